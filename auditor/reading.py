@@ -1,0 +1,41 @@
+"""From a file's bytes to its surveys as written: the workbook room and the sheets room, joined for one file.
+
+What this gives is plain rows, so that files may be read in processes of their own.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field
+
+from auditor.sheets import Context, understand
+from auditor.stacking import Rows, rows_of
+from auditor.workbook import Unreadable, read_workbook
+
+
+@dataclass
+class FileRead:
+    """One file after reading. `status` is 'read' or 'unreadable'; `code` and `reason` say why it was not read."""
+
+    name: str
+    path: str
+    sha256: str
+    size: int
+    status: str = "read"
+    code: str = ""
+    reason: str = ""
+    rows: Rows = field(default_factory=Rows)
+    notes: list[str] = field(default_factory=list)
+
+
+def read_bytes(data: bytes, name: str, path: str, context: Context | None = None) -> FileRead:
+    """Reads one file. Never raises for what the bytes are: an unreadable file comes back as such."""
+    out = FileRead(name, path, hashlib.sha256(data).hexdigest(), len(data))
+    try:
+        workbook = read_workbook(data, name)
+    except Unreadable as trouble:
+        out.status, out.code, out.reason = "unreadable", trouble.code, trouble.detail
+        return out
+    out.notes = list(workbook.notes)
+    out.rows = rows_of(understand(workbook, context), name, out.sha256)
+    return out
