@@ -1,0 +1,44 @@
+"""Bytes of any kind to a Workbook, or one refusal."""
+
+from __future__ import annotations
+
+from auditor.workbook.cells import Unreadable, Workbook
+from auditor.workbook.limits import DEFAULT, Limits, not_a_workbook, too_large
+
+
+def read_workbook(data: bytes, name: str, limits: Limits | None = None) -> Workbook:
+    """The cells of the workbook whose bytes are `data`; its format is told by its content, `name` only names it.
+
+    Raises Unreadable, and nothing else, with the code file-unreadable, file-encrypted or file-too-large and a sentence
+    that says what is wrong and how to mend it."""
+    try:
+        return _read(data, name, limits or DEFAULT)
+    except Unreadable:
+        raise
+    except Exception as error:  # the one place that may: a stranger's file must not stop a batch
+        reason = f"{type(error).__name__}: {str(error)[:160]}" if str(error) else type(error).__name__
+        code = "file-too-large" if isinstance(error, MemoryError) else "file-unreadable"
+        raise Unreadable(code, f"The file cannot be read ({reason}). Save the workbook again and resend it") from error
+
+
+def _read(data: bytes, name: str, limits: Limits) -> Workbook:
+    if not data:
+        raise not_a_workbook("empty")
+    if len(data) > limits.file_bytes:
+        raise too_large("Size of the file", len(data), limits.file_bytes, "bytes")
+    if data.startswith(b"PK"):
+        return _read_archive(data, name, limits)
+    from auditor.workbook.csv_text import read_csv
+
+    return read_csv(data, name, limits)
+
+
+def _read_archive(data: bytes, name: str, limits: Limits) -> Workbook:
+    from auditor.workbook.xlsx import read_xlsx, workbook_part
+    from auditor.workbook.zip_guard import Archive
+
+    archive = Archive(data, limits)
+    part = workbook_part(archive)
+    if part is None:
+        raise not_a_workbook("a zip archive")
+    return read_xlsx(archive, part, name, limits)

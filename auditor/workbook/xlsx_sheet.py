@@ -1,0 +1,302 @@
+"""One sheet part of an Office Open XML workbook to a Sheet, in one pass over its rows."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from lxml import etree
+
+from auditor.workbook import xml_guard
+from auditor.workbook.cells import Cell, Kind, Sheet, Unreadable, a1
+from auditor.workbook.limits import Limits, damaged, too_large
+from auditor.workbook.merges import drop_covered
+from auditor.workbook.serials import from_iso, from_serial
+from auditor.workbook.strings import rich_text, unescape
+from auditor.workbook.styles import GENERAL, Shows, Style
+
+_TREE_BYTES = 8_000_000  # parts beyond this are read row by row, so that memory does not follow the file
+_REFERENCE = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})", re.IGNORECASE)
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[Ee][+-]?[0-9]+)?")
+_KNOWN_MAX = 200_000
+_TRUE = ("1", "true")
+
+_places: dict[str, tuple[int, int]] = {}  # 'B4' -> (4, 2): the same few thousand in every sheet
+
+
+@dataclass(slots=True)
+class Context:
+    """What the sheets of one workbook share. `cells` counts those met so far."""
+
+    strings: dict[str, str]
+    styles: dict[str | None, Style]
+    date1904: bool
+    limits: Limits
+    notes: list[str]
+    cells: int = 0
+    numbers: dict[str | None, int | float] = field(default_factory=dict)
+
+
+def read_sheet(data: bytes, part: str, name: str, index: int, hidden: bool, context: Context) -> Sheet:
+    """The sheet in part `part`, whose bytes are `data`. Raises Unreadable."""
+    sheet = Sheet(name, index, hidden=hidden)
+    reader = _Reader(sheet, context)
+    if len(data) <= _TREE_BYTES:
+        reader.read_tree(xml_guard.parse(data, part))
+    else:
+        reader.read_stream(data, part)
+    reader.finish()
+    return sheet
+
+
+class _Reader:
+    """Fills one sheet from row, merge and column elements."""
+
+    def __init__(self, sheet: Sheet, context: Context):
+        self.sheet, self.context = sheet, context
+        self.ns = ""
+        self.hidden_rows: set[int] = set()
+        self.hidden_columns: set[int] = set()
+        self.row = 0
+        self.met = 0
+        self.unknown_style = False
+
+    def read_tree(self, root: etree._Element) -> None:
+        self.ns = ns = _namespace(root)
+        for element in root.iterfind(f"{ns}cols/{ns}col"):
+            self.take_column(element)
+        for rows in root.iterfind(f"{ns}sheetData"):
+            for element in rows:
+                self.take_row(element)
+        for element in root.iterfind(f"{ns}mergeCells/{ns}mergeCell"):
+            self.take_merge(element)
+
+    def read_stream(self, data: bytes, part: str) -> None:
+        for _, element in xml_guard.stream(data, part, ("{*}row", "{*}mergeCell", "{*}col")):
+            parent = element.getparent()
+            where = etree.QName(parent).localname if parent is not None else ""
+            if where == "sheetData":
+                self.ns = _namespace(element)
+                self.take_row(element)
+                element.clear()
+                while element.getprevious() is not None:
+                    del parent[0]
+            elif where == "mergeCells":
+                self.take_merge(element)
+            elif where == "cols":
+                self.take_column(element)
+
+    def take_column(self, element: etree._Element) -> None:
+        if element.get("hidden") in _TRUE or _is_zero(element.get("width")):
+            first, last = _count(element.get("min"), "column"), _count(element.get("max"), "column")
+            self.hidden_columns.update(range(first, min(last, self.context.limits.columns) + 1))
+
+    def take_merge(self, element: etree._Element) -> None:
+        limits = self.context.limits
+        if len(self.sheet.merged) >= limits.merged_areas:
+            raise too_large(f"Merged areas in sheet '{self.sheet.name}'", limits.merged_areas + 1, limits.merged_areas)
+        top, left, bottom, right = _area(element.get("ref", ""), self.sheet.name)
+        if (top, left) != (bottom, right):
+            self.sheet.merged.append((top, left, bottom, right))
+
+    def take_row(self, element: etree._Element) -> None:
+        if element.tag != f"{self.ns}row":
+            return
+        written = element.get("r")
+        self.row = _count(written, "row") if written is not None else self.row + 1
+        if self.row > self.context.limits.rows:
+            raise too_large(f"Rows in sheet '{self.sheet.name}'", self.row, self.context.limits.rows)
+        if element.get("hidden") in _TRUE or _is_zero(element.get("ht")):
+            self.hidden_rows.add(self.row)
+        self.take_cells(element)
+        context = self.context
+        if context.cells + len(self.sheet.cells) > context.limits.cells:
+            raise too_large("Filled cells", context.cells + len(self.sheet.cells), context.limits.cells)
+
+    def take_cells(self, element: Iterable[etree._Element]) -> None:
+        # The one loop whose time counts: everything it needs is a local name, and the usual cells come first.
+        context, cells, row, ns = self.context, self.sheet.cells, self.row, self.ns
+        cell_tag, value_tag, formula_tag = f"{ns}c", f"{ns}v", f"{ns}f"
+        strings, styles, numbers, places = context.strings, context.styles, context.numbers, _places
+        make, number_kind, text_kind, as_number = tuple.__new__, Kind.NUMBER, Kind.TEXT, Shows.NUMBER
+        column = met = 0
+        for c in element:
+            get = c.get
+            reference = get("r")
+            if reference is None:
+                if c.tag != cell_tag:
+                    continue
+                place = (row, column + 1)
+            else:
+                place = places.get(reference) or _place(reference, self.sheet.name)
+                if place[0] != row:
+                    raise damaged(f"cell {reference} of sheet '{self.sheet.name}' stands in row {row}")
+            column = place[1]
+            text, formula, inline = None, False, None
+            for child in c:
+                tag = child.tag
+                if tag == value_tag:
+                    text = child.text or ""
+                elif tag == formula_tag:
+                    formula = True
+                else:
+                    inline = child
+            if text is None and not formula and inline is None:
+                continue  # a format without a value
+            style = styles.get(get("s"))
+            if style is None:
+                style = self.missing_style(get("s"))
+            kind = get("t")
+            if kind == "s" and text in strings:
+                string = strings[text]
+                if string:
+                    met += 1
+                    cells[place] = make(Cell, (row, column, text_kind, string, style[0], formula))
+                continue
+            number = numbers.get(text) if kind is None or kind == "n" else None
+            if number is not None and style[1] is as_number:
+                met += 1
+                cells[place] = make(Cell, (row, column, number_kind, number, style[0], formula))
+                continue
+            cell = self.unusual(place, kind, text, formula, inline, style)
+            if cell is not None:
+                met += 1
+                cells[place] = cell
+        self.met += met
+        if column > context.limits.columns:
+            raise too_large(f"Columns in sheet '{self.sheet.name}'", column, context.limits.columns)
+
+    def unusual(
+        self,
+        place: tuple[int, int],
+        kind: str | None,
+        text: str | None,
+        formula: bool,
+        inline: etree._Element | None,
+        style: Style,
+    ) -> Cell | None:
+        """Any cell that the loop does not settle itself; None if it is blank."""
+        row, column = place
+        if kind == "inlineStr":
+            is_text = inline is not None and inline.tag == f"{self.ns}is"
+            return self.text_cell(place, rich_text(inline, self.ns) if is_text else text or "", formula, style)
+        if text is None or (text == "" and kind != "str"):
+            return Cell(row, column, Kind.FORMULA, None, style.number_format, True) if formula else None
+        if kind == "str":
+            return self.text_cell(place, unescape(text), formula, style)
+        if kind is None or kind == "n":
+            return self.number_cell(place, text, formula, style)
+        if kind == "b":
+            return Cell(row, column, Kind.BOOLEAN, self.boolean(place, text), style.number_format, formula)
+        if kind == "e":
+            return Cell(row, column, Kind.ERROR, text, style.number_format, formula)
+        if kind == "d":
+            moment = from_iso(text)
+            if moment is None:
+                raise self.bad(place, f"holds '{text[:40]}' where a date should stand")
+            return Cell(row, column, Kind.DATE, moment, style.number_format, formula)
+        if kind == "s":
+            value = self.context.strings.get(text.strip())
+            if value is None:
+                raise self.bad(place, f"points to shared text {text[:20]}, which does not exist")
+            return self.text_cell(place, value, formula, style)
+        raise self.bad(place, f"is of the unknown type '{kind[:20]}'")
+
+    def text_cell(self, place: tuple[int, int], text: str, formula: bool, style: Style) -> Cell | None:
+        if len(text) > self.context.limits.text_length:
+            where = f"Length of the text in cell {a1(*place)} of sheet '{self.sheet.name}'"
+            raise too_large(where, len(text), self.context.limits.text_length, "characters")
+        return Cell(*place, Kind.TEXT, text, style.number_format, formula) if text else None
+
+    def number_cell(self, place: tuple[int, int], text: str, formula: bool, style: Style) -> Cell:
+        numbers = self.context.numbers
+        value = numbers.get(text)
+        if value is None:
+            value = _number(text)
+            if value is None:
+                raise self.bad(place, f"holds '{text[:40]}' where a number should stand")
+            if len(numbers) < _KNOWN_MAX:
+                numbers[text] = value
+        if style.shows is not Shows.NUMBER:
+            moment = from_serial(value, style.shows is Shows.ELAPSED, self.context.date1904)
+            if moment is not None:
+                return Cell(*place, Kind.DATE, moment, style.number_format, formula)
+        return Cell(*place, Kind.NUMBER, value, style.number_format, formula)
+
+    def boolean(self, place: tuple[int, int], text: str) -> bool:
+        if text.strip() not in ("0", "1", "true", "false"):
+            raise self.bad(place, f"holds '{text[:40]}' where true or false should stand")
+        return text.strip() in _TRUE
+
+    def bad(self, place: tuple[int, int], what: str) -> Unreadable:
+        return damaged(f"cell {a1(*place)} of sheet '{self.sheet.name}' {what}")
+
+    def missing_style(self, index: str | None) -> Style:
+        self.unknown_style = True
+        return self.context.styles.get(None) or Style(GENERAL, Shows.NUMBER)
+
+    def finish(self) -> None:
+        sheet, context = self.sheet, self.context
+        if len(sheet.cells) != self.met:
+            raise damaged(f"a cell of sheet '{sheet.name}' is written twice")
+        context.cells += self.met
+        keys = list(sheet.cells)
+        ordered = sorted(keys)
+        if ordered != keys:
+            sheet.cells = {key: sheet.cells[key] for key in ordered}
+        sheet.hidden_rows = frozenset(self.hidden_rows)
+        sheet.hidden_columns = frozenset(self.hidden_columns)
+        drop_covered(sheet, context.notes)
+        if self.unknown_style:
+            context.notes.append(
+                f"Sheet '{sheet.name}' uses cell formats that the file does not define; dates in it may show as numbers"
+            )
+
+
+def _namespace(element: etree._Element) -> str:
+    tag = element.tag
+    return tag[: tag.index("}") + 1] if "}" in tag else ""
+
+
+def _number(text: str) -> int | float | None:
+    """The number that `text` writes as XML schema has it; None for anything else, infinities and NaN included."""
+    text = text.strip(" \t\r\n")
+    if len(text) > 400 or not _NUMBER.fullmatch(text):
+        return None
+    if "." not in text and "e" not in text and "E" not in text:
+        whole = int(text)
+        return whole if abs(whole) < 10**18 else float(whole)
+    value = float(text)
+    return value if math.isfinite(value) else None
+
+
+def _is_zero(text: str | None) -> bool:
+    return text is not None and _number(text) == 0
+
+
+def _count(text: str | None, what: str) -> int:
+    if text is None or not text.isascii() or not text.isdigit() or len(text) > 9 or int(text) == 0:
+        raise damaged(f"'{(text or '')[:20]}' is no {what} number")
+    return int(text)
+
+
+def _place(reference: str, sheet: str) -> tuple[int, int]:
+    match = _REFERENCE.fullmatch(reference)
+    if match is None:
+        raise damaged(f"sheet '{sheet}' has a cell at '{reference[:20]}', which is no place")
+    column = 0
+    for letter in match[1].upper():
+        column = column * 26 + ord(letter) - 64
+    place = (int(match[2]), column)
+    if len(_places) < _KNOWN_MAX:
+        _places[reference] = place
+    return place
+
+
+def _area(reference: str, sheet: str) -> tuple[int, int, int, int]:
+    first, _, last = reference.replace("$", "").partition(":")
+    top, left = _place(first, sheet)
+    bottom, right = _place(last or first, sheet)
+    return min(top, bottom), min(left, right), max(top, bottom), max(left, right)
