@@ -7,15 +7,15 @@ steps are the same whether surveys have just been read from workbooks or are jud
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from auditor import codes
-from auditor.survey.columns import DISCREPANCIES
+from auditor.survey.columns import DISCREPANCIES, IDENTITY
+from auditor.survey.keys import discrepancy_ids
 
 if TYPE_CHECKING:
     from auditor.criteria import Profile
@@ -122,29 +122,56 @@ def shown(problems: pd.DataFrame, severities: Mapping[str, str]) -> pd.DataFrame
     return out
 
 
-def compare(examined: Facts, peers: pd.DataFrame, severities: Mapping[str, str]) -> pd.DataFrame:
-    """Discrepancies of the examined surveys that only show beside others: repeated surveys, copied grids.
+@dataclass
+class Compared:
+    """What shows only beside other surveys. `superseded`: survey_id of a duplicate -> the survey that stands for it."""
 
-    `peers`: the columns that `auditor.history.integrity` compares, of surveys in the record that share an occasion
-    or a grid with these.
-    """
+    discrepancies: pd.DataFrame
+    superseded: dict[str, str]
+
+
+def touched(mine: pd.DataFrame, peers: pd.DataFrame) -> list[str]:
+    """Surveys in the record, not among `mine`, that share an occasion or a grid with one of `mine`: the new survey may
+    change how they stand."""
+    from auditor.history import integrity
+
+    others = peers[~peers["survey_id"].isin(mine["survey_id"])]
+    return list(others.loc[integrity.akin(others, mine), "survey_id"])
+
+
+def joined(mine: Facts, theirs: Facts) -> Facts:
+    """Two examined sets of surveys as one."""
+
+    def both(one: pd.DataFrame, other: pd.DataFrame) -> pd.DataFrame:
+        return pd.concat([one, other], ignore_index=True)
+
+    return Facts(
+        both(mine.surveys, theirs.surveys), both(mine.readings, theirs.readings),
+        both(mine.problems, theirs.problems), None, mine.released | theirs.released,
+    )  # fmt: skip
+
+
+def compare(examined: Facts, peers: pd.DataFrame, severities: Mapping[str, str]) -> Compared:
+    """The examined surveys beside one another and beside `peers`, the surveys in the record: repeated surveys and
+    copied grids. `peers` needs the columns COMPARED of `auditor.history.integrity`."""
     from auditor.history import integrity
 
     mine = examined.surveys
-    everyone = pd.concat([mine.reindex(columns=integrity.COMPARED), peers.reindex(columns=integrity.COMPARED)])
+    columns = integrity.COMPARED
+    everyone = pd.concat([mine.reindex(columns=columns), peers.reindex(columns=columns)], ignore_index=True)
     everyone = everyone.drop_duplicates("survey_id", ignore_index=True)
-    claims = pd.concat(
-        [integrity.repeated_surveys(everyone), integrity.copied_grids(everyone)], ignore_index=True
-    )
-    claims = claims[claims["survey_id"].isin(mine["survey_id"]) & claims["code"].notna()]
+    claims = pd.concat([integrity.repeated_surveys(everyone), integrity.copied_grids(everyone)], ignore_index=True)
+    claims = claims[claims["survey_id"].isin(mine["survey_id"])]
+    twins = claims[claims["code"].isna()]
     place = mine.set_index("survey_id")[["workbook", "workbook_sha256", "sheet"]]
-    problems = claims.join(place, on="survey_id").reindex(
-        columns=["survey_id", "workbook", "workbook_sha256", "sheet", "cell", "field", "code", "written", "detail"]
-    )
-    return shown(problems, severities)
+    problems = claims[claims["code"].notna()].join(place, on="survey_id")
+    problems = problems.reindex(columns=[*IDENTITY[:4], "cell", "field", "code", "written", "detail"])
+    return Compared(shown(problems, severities), dict(zip(twins["survey_id"], twins["duplicate_of"], strict=True)))
 
 
-def judge(examined: Facts, discrepancies: pd.DataFrame, terms: Terms) -> Audited:
+def judge(
+    examined: Facts, discrepancies: pd.DataFrame, terms: Terms, superseded: Mapping[str, str] | None = None
+) -> Audited:
     """Status, findings and verdicts. A held survey is judged too, on the readings that can be read: provisionally."""
     import expectations
     from auditor.criteria import judge as judge_hoods
@@ -161,6 +188,8 @@ def judge(examined: Facts, discrepancies: pd.DataFrame, terms: Terms) -> Audited
     open_holds = discrepancies["severity"].eq("hold") & discrepancies["state"].eq("open")
     held = surveys["survey_id"].isin(discrepancies.loc[open_holds, "survey_id"].dropna())
     surveys["status"] = held.map({True: "held", False: "accepted"})
+    surveys.loc[surveys["survey_id"].isin(list(superseded or ())), "status"] = "superseded"
+    surveys["hood_id"] = surveys["hood_id"].where(surveys["hood_id"].notna(), surveys["hood"])
     return Audited(surveys, readings, discrepancies, judgement.findings, judgement.verdicts)
 
 
@@ -183,18 +212,11 @@ def certain(readings: pd.DataFrame, discrepancies: pd.DataFrame) -> pd.DataFrame
 
 def named(discrepancies: pd.DataFrame, released: frozenset[str]) -> pd.DataFrame:
     """Each discrepancy once, with its stable id and its state."""
-    out = discrepancies.reset_index(drop=True)
-    out["discrepancy_id"] = [discrepancy_id(row) for row in out.to_dict("records")]
-    out = out.drop_duplicates("discrepancy_id", ignore_index=True)
+    same = ["survey_id", "workbook_sha256", "sheet", "cell", "field", "code", "written"]
+    out = discrepancies.drop_duplicates(same, ignore_index=True)
+    out["discrepancy_id"] = discrepancy_ids(out)
     out["state"] = out["discrepancy_id"].isin(released).map({True: "released", False: "open"})
     return out
-
-
-def discrepancy_id(row: Mapping[str, Any]) -> str:
-    """The name of a discrepancy: the same whenever the same thing is found at the same place again."""
-    parts = ("workbook_sha256", "sheet", "survey_id", "cell", "field", "code", "written")
-    text = "\n".join("" if row[p] is None or row[p] != row[p] else str(row[p]) for p in parts)
-    return hashlib.sha256(text.encode()).hexdigest()[:20]
 
 
 def missing_needs(surveys: pd.DataFrame) -> dict[str, list[str]]:

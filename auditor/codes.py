@@ -103,7 +103,7 @@ def _fill(template: str, values: Mapping[str, str]) -> str:
         if all(values.get(name) for name in _PLACEHOLDER.findall(match[1])):
             filled.append(plain(match[1]))
         start = match.end()
-    return "".join(filled + [plain(template[start:])]).strip()
+    return "".join([*filled, plain(template[start:])]).strip()
 
 
 def compose(

@@ -34,10 +34,13 @@ def _read(data: bytes, name: str, limits: Limits) -> Workbook:
 
 
 def _read_archive(data: bytes, name: str, limits: Limits) -> Workbook:
+    from auditor.workbook.ods import is_open_document, read_ods
     from auditor.workbook.xlsx import read_xlsx, workbook_part
     from auditor.workbook.zip_guard import Archive
 
     archive = Archive(data, limits)
+    if is_open_document(archive):
+        return read_ods(archive, name, limits)
     part = workbook_part(archive)
     if part is None:
         raise not_a_workbook("a zip archive")

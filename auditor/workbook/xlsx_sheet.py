@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -13,13 +12,13 @@ from auditor.workbook import xml_guard
 from auditor.workbook.cells import Cell, Kind, Sheet, Unreadable, a1
 from auditor.workbook.limits import Limits, damaged, too_large
 from auditor.workbook.merges import drop_covered
+from auditor.workbook.numbers import xml_number
 from auditor.workbook.serials import from_iso, from_serial
 from auditor.workbook.strings import rich_text, unescape
 from auditor.workbook.styles import GENERAL, Shows, Style
 
 _TREE_BYTES = 8_000_000  # parts beyond this are read row by row, so that memory does not follow the file
 _REFERENCE = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})", re.IGNORECASE)
-_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[Ee][+-]?[0-9]+)?")
 _KNOWN_MAX = 200_000
 _TRUE = ("1", "true")
 
@@ -214,7 +213,7 @@ class _Reader:
         numbers = self.context.numbers
         value = numbers.get(text)
         if value is None:
-            value = _number(text)
+            value = xml_number(text)
             if value is None:
                 raise self.bad(place, f"holds '{text[:40]}' where a number should stand")
             if len(numbers) < _KNOWN_MAX:
@@ -260,20 +259,8 @@ def _namespace(element: etree._Element) -> str:
     return tag[: tag.index("}") + 1] if "}" in tag else ""
 
 
-def _number(text: str) -> int | float | None:
-    """The number that `text` writes as XML schema has it; None for anything else, infinities and NaN included."""
-    text = text.strip(" \t\r\n")
-    if len(text) > 400 or not _NUMBER.fullmatch(text):
-        return None
-    if "." not in text and "e" not in text and "E" not in text:
-        whole = int(text)
-        return whole if abs(whole) < 10**18 else float(whole)
-    value = float(text)
-    return value if math.isfinite(value) else None
-
-
 def _is_zero(text: str | None) -> bool:
-    return text is not None and _number(text) == 0
+    return text is not None and xml_number(text) == 0
 
 
 def _count(text: str | None, what: str) -> int:

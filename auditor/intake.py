@@ -1,0 +1,232 @@
+"""The one place where the rooms meet: files in, an audited record out.
+
+Reading may run in processes of its own; everything else of a batch happens in one transaction of the store. What is
+found wrong with a survey depends on its bytes, the register and the record as a whole, never on how files were
+grouped into runs: surveys already in the record that a new one contradicts are judged again in the same transaction.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from auditor import audit, codes
+from auditor.audit import Audited, Facts, Terms
+from auditor.files import Source
+from auditor.reading import FileRead, read_bytes
+from auditor.sheets import Context
+from auditor.stacking import PROBLEMS, Rows, frames_of
+from auditor.store import Batch, FileRecord
+from auditor.survey.columns import WORKBOOKS
+
+if TYPE_CHECKING:
+    from auditor.store.store import Store
+
+# A batch is closed when it holds this much: it bounds memory, and the result does not depend on it.
+SURVEYS_IN_A_BATCH = 4_000
+BYTES_IN_A_BATCH = 256 * 2**20
+
+Progress = Callable[[int, int, str], None]
+
+
+class _Discard(Exception):
+    """Takes back the transaction of a check."""
+
+
+@dataclass
+class Outcome:
+    """What one intake did: the rows of its own workbooks, as the store's public tables have them."""
+
+    workbooks: pd.DataFrame
+    surveys: pd.DataFrame
+    discrepancies: pd.DataFrame
+    sheets: pd.DataFrame
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def held(self) -> pd.DataFrame:
+        return self.surveys[self.surveys["status"].eq("held")]
+
+    @property
+    def clean(self) -> bool:
+        """Nothing is held, and every file could be read."""
+        return self.held.empty and not self.discrepancies["severity"].eq("hold").any()
+
+
+def take_in(
+    sources: Sequence[Source], store: Store, terms: Terms, *,
+    check: bool = False, workers: int = 1, by: str = "", progress: Progress | None = None,
+) -> Outcome:
+    """Audits the workbooks and records them. With `check` everything is done and nothing is kept."""
+    shas: list[str] = []
+    notes: list[str] = []
+    outcome: Outcome | None = None
+    with suppress(_Discard), store.transaction() if check else _nothing():
+        context = Context(known_hoods=tuple(store.register()["hood_id"]))
+        for batch in _batches(_read(sources, context, workers, progress)):
+            _record(batch, store, terms, by)
+            shas += [one.sha256 for one in batch]
+            notes += [f"{one.name}: {note}" for one in batch for note in one.notes]
+        outcome = outcome_of(store, shas, notes)
+        if check:
+            raise _Discard
+    assert outcome is not None
+    return outcome
+
+
+@dataclass
+class _nothing:  # noqa: N801 - a context manager that does nothing
+    def __enter__(self) -> None: ...
+
+    def __exit__(self, *exc: object) -> None: ...
+
+
+# --- reading ---------------------------------------------------------------------------------------------------------
+def _read(
+    sources: Sequence[Source], context: Context, workers: int, progress: Progress | None
+) -> Iterator[tuple[FileRead, bytes]]:
+    """Each source read, in order, in this process or in `workers` others."""
+    for done, (read, data) in enumerate(_each(sources, context, workers), start=1):
+        yield read, data
+        if progress:
+            progress(done, len(sources), read.name)
+
+
+def _each(sources: Sequence[Source], context: Context, workers: int) -> Iterator[tuple[FileRead, bytes]]:
+    if workers <= 1 or len(sources) <= 1:
+        for source in sources:
+            data = source.load()
+            yield read_bytes(data, source.name, source.path, context), data
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    with ProcessPoolExecutor(workers, mp_context=get_context("forkserver")) as pool:
+        waiting: list = []
+        for source in sources:
+            data = source.load()
+            waiting.append((pool.submit(read_bytes, data, source.name, source.path, context), data))
+            while len(waiting) > 4 * workers:
+                future, bytes_read = waiting.pop(0)
+                yield future.result(), bytes_read
+        for future, bytes_read in waiting:
+            yield future.result(), bytes_read
+
+
+@dataclass
+class _Read(FileRead):
+    data: bytes = b""
+
+
+def _batches(files: Iterable[tuple[FileRead, bytes]]) -> Iterator[list[_Read]]:
+    batch: list[_Read] = []
+    for read, data in files:
+        batch.append(_Read(**vars(read), data=data))
+        surveys = sum(len(one.rows.surveys) for one in batch)
+        if surveys >= SURVEYS_IN_A_BATCH or sum(one.size for one in batch) >= BYTES_IN_A_BATCH:
+            yield batch
+            batch = []
+    if batch:
+        yield batch
+
+
+# --- recording -------------------------------------------------------------------------------------------------------
+def _record(files: list[_Read], store: Store, terms: Terms, by: str) -> None:
+    """One batch, one transaction: what is new is audited beside what it touches in the record."""
+    with store.transaction():
+        known = store.known(one.sha256 for one in files)
+        new = list({one.sha256: one for one in files if one.sha256 not in known}.values())
+        rows = Rows()
+        for one in new:
+            rows.extend(one.rows)
+        surveys, readings, problems, sheets = frames_of(rows)
+        problems = pd.concat([problems, _file_problems(new)], ignore_index=True)
+        now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
+        audited = _audit(Facts(surveys, readings, problems), _workbooks(new, now), store, terms)
+        store.record(
+            Batch(
+                files=[
+                    FileRecord(f.sha256, f.name, f.path, f.data, now, f.status, f.reason) for f in files
+                ],
+                sheets=sheets.rename(columns={"workbook_sha256": "sha256"}), surveys=audited.surveys,
+                readings=audited.readings, problems=problems, discrepancies=audited.discrepancies,
+                findings=audited.findings, verdicts=audited.verdicts, by=by,
+            )
+        )  # fmt: skip
+
+
+def _file_problems(files: list[_Read]) -> pd.DataFrame:
+    """A file that could not be read is a discrepancy of its own."""
+    rows = [(None, f.name, f.sha256, None, "", "file", f.code, "", f.reason) for f in files if f.code]
+    return pd.DataFrame(rows, columns=PROBLEMS)
+
+
+def _workbooks(files: list[_Read], now: str) -> pd.DataFrame:
+    rows = [
+        (f.name, f.sha256, f.path, now, f.status, f.reason, len(f.rows.sheets), len(f.rows.surveys), 0) for f in files
+    ]
+    return pd.DataFrame(rows, columns=WORKBOOKS)
+
+
+def _audit(facts: Facts, workbooks: pd.DataFrame, store: Store, terms: Terms) -> Audited:
+    """The surveys of a batch, and those of the record whose standing they change, audited together."""
+    register, aliases = store.register_history(), dict(store.aliases().itertuples(index=False, name=None))
+    mine = audit.examine(facts, register, aliases)
+    peers = store.occasions()
+    touched = audit.touched(mine.surveys, peers)
+    if touched:
+        theirs = audit.examine(recall(store, touched), register, aliases)
+        mine = audit.joined(mine, theirs)
+    cross = audit.compare(mine, peers, terms.severities)
+    found = pd.concat([audit.doubts(mine, workbooks, terms), cross.discrepancies], ignore_index=True)
+    return audit.judge(mine, found, terms, cross.superseded)
+
+
+def recall(store: Store, survey_ids: Sequence[str]) -> Facts:
+    """The facts of surveys in the record, with what people have decided about them since."""
+    from auditor.decisions import released_of, settled_of
+
+    surveys, readings = store.facts(survey_ids)
+    decided = store.decisions(survey_ids)
+    return Facts(surveys, readings, store.problems(survey_ids), settled_of(decided), released_of(decided))
+
+
+def judge_again(store: Store, terms: Terms, survey_ids: Sequence[str] | None = None) -> int:
+    """Derives the judgements of surveys in the record again (of all of them where none are named): after a decision, a
+    new register, other criteria. Returns how many."""
+    with store.transaction():
+        if survey_ids is None:
+            survey_ids = list(store.occasions()["survey_id"])
+        for start in range(0, len(survey_ids), SURVEYS_IN_A_BATCH):
+            some = survey_ids[start : start + SURVEYS_IN_A_BATCH]
+            audited = _audit(recall(store, some), pd.DataFrame(columns=WORKBOOKS), store, terms)
+            store.replace_judgements(
+                Batch(
+                    surveys=audited.surveys, readings=audited.readings, discrepancies=audited.discrepancies,
+                    findings=audited.findings, verdicts=audited.verdicts,
+                )
+            )  # fmt: skip
+    return len(survey_ids)
+
+
+# --- what came of it -------------------------------------------------------------------------------------------------
+def outcome_of(store: Store, shas: Sequence[str], notes: Sequence[str] = ()) -> Outcome:
+    """The rows of these workbooks, out of the store's public tables."""
+    shas = list(dict.fromkeys(shas))
+    return Outcome(
+        store.table("workbooks", sha256=shas),
+        store.table("surveys", workbook_sha256=shas),
+        store.table("discrepancies", workbook_sha256=shas),
+        store.sheets()[lambda frame: frame["sha256"].isin(shas)].reset_index(drop=True),
+        list(notes),
+    )
+
+
+def mends_of(code: str) -> str:
+    """The word for what mends a discrepancy, by which accounts are grouped."""
+    return codes.find(code).mends
