@@ -28,7 +28,7 @@ _ORDER = {
 OCCASION = {
     "survey_id": "text", "workbook": "text", "workbook_sha256": "text", "sheet": "text", "hood_id": "text",
     "surveyed_on": "date", "sash_height_in": "float", "grid_fingerprint": "text", "contractor": "text",
-    "status": "text",
+    "face_mean_fpm": "float", "status": "text",
 }  # fmt: skip
 PROBLEMS = dict.fromkeys(("survey_id", "workbook", "workbook_sha256", *log.PROBLEM), "text")
 SHEETS = dict.fromkeys(("workbook", "sha256", "sheet", "outcome", "reason"), "text")
@@ -167,8 +167,10 @@ def grid_keys(connection: Connection, fingerprints: Iterable[str]) -> pd.DataFra
     return typed_frame(rows, OCCASION)
 
 
-def occasions(connection: Connection, keys: Iterable[tuple[str, dt.date]]) -> pd.DataFrame:
-    """Surveys in the store (OCCASION columns) of these hoods on these days, at any sash height."""
+def occasions(connection: Connection, keys: Iterable[tuple[str, dt.date]] | None) -> pd.DataFrame:
+    """Surveys in the store (OCCASION columns) of these hoods on these days, at any sash height; all where None."""
+    if keys is None:
+        return typed_frame(connection.execute(_occasion_query()).all(), OCCASION)
     wanted = {(hood, _sql(day)) for hood, day in keys if isinstance(hood, str) and not pd.isna(day)}
     j = t.judged_survey.c
     rows: list = []

@@ -223,7 +223,7 @@ class Store:
         with self._connection() as connection:
             return read.grid_keys(connection, fingerprints)
 
-    def occasions(self, keys: Iterable[tuple[str, dt.date]]) -> pd.DataFrame:
+    def occasions(self, keys: Iterable[tuple[str, dt.date]] | None = None) -> pd.DataFrame:
         with self._connection() as connection:
             return read.occasions(connection, keys)
 
