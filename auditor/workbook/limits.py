@@ -28,6 +28,7 @@ class Limits:
     columns: int = SHEET_COLUMNS
     text_length: int = 100_000  # characters in one cell; Excel holds 32,767
     merged_areas: int = 100_000
+    binary_area: int = 4_000_000  # of .xls and .xlsb: cells between the first and the last filled one, blanks too
 
 
 DEFAULT = Limits()
@@ -53,6 +54,13 @@ def damaged(what: str) -> Unreadable:
 def not_a_workbook(what: str) -> Unreadable:
     """The refusal for a file of another kind. `what` completes 'The file is ...'."""
     return Unreadable("file-unreadable", f"The file is {what}, not a workbook. Save the survey as .xlsx and resend it")
+
+
+def too_old() -> Unreadable:
+    return Unreadable(
+        "file-unreadable",
+        "The file is in a format older than Excel 5, which is not read. Save the workbook as .xlsx and resend it",
+    )
 
 
 def encrypted(what: str = "The file") -> Unreadable:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from bisect import bisect_left
 
 from lxml import etree
 
@@ -103,13 +104,17 @@ class _Reader:
         self.sheet = Sheet(element.get(f"{TABLE}name", ""), len(self.sheets), hidden=hidden)
         self.sheets.append(self.sheet)
         self.row = self.column = 0
-        self.hidden_rows: set[int] = set()
+        self.hidden_rows: list[tuple[int, int]] = []
+        self.column_ends: list[int] = []  # last column that each style of column_styles is the default of
+        self.column_styles: list[str | None] = []
         self.hidden_columns: set[int] = set()
         self.covered: list[str] = []
 
     def take_column(self, element: etree._Element) -> None:
         first = self.column + 1
         self.column += _repeat(element, "number-columns-repeated")
+        self.column_ends.append(self.column)
+        self.column_styles.append(element.get(f"{TABLE}default-cell-style-name"))
         if element.get(f"{TABLE}visibility") in ("collapse", "filter"):
             self.hidden_columns.update(range(first, min(self.column, self.limits.columns) + 1))
 
@@ -118,7 +123,7 @@ class _Reader:
         first, last = self.row + 1, self.row + repeat
         self.row = last
         if element.get(f"{TABLE}visibility") in ("collapse", "filter"):
-            self.hidden_rows.update(range(first, min(last, self.limits.rows) + 1))
+            self.hidden_rows.append((first, last))
         found = self.row_cells(element, first)
         if not found:
             return
@@ -132,6 +137,7 @@ class _Reader:
     def row_cells(self, element: etree._Element, row: int) -> list[Cell]:
         found: list[Cell] = []
         column = 0
+        row_style = element.get(f"{TABLE}default-cell-style-name")
         for child in element:
             covered = child.tag == f"{TABLE}covered-table-cell"
             if not covered and child.tag != f"{TABLE}table-cell":
@@ -140,7 +146,7 @@ class _Reader:
             column += repeat
             if not covered:
                 self.take_span(child, row, first)
-            cell = self.read_cell(child, row, first)
+            cell = self.read_cell(child, row, first, row_style)
             if cell is None:
                 continue
             if covered:
@@ -159,7 +165,7 @@ class _Reader:
             raise too_large("Merged areas", len(self.sheet.merged) + 1, self.limits.merged_areas)
         self.sheet.merged.append((row, column, row + rows - 1, column + columns - 1))
 
-    def read_cell(self, element: etree._Element, row: int, column: int) -> Cell | None:
+    def read_cell(self, element: etree._Element, row: int, column: int, row_style: str | None) -> Cell | None:
         kind = element.get(f"{OFFICE}value-type")
         formula = element.get(f"{TABLE}formula") is not None
         if kind is None and not formula and not len(element):
@@ -173,8 +179,13 @@ class _Reader:
             found = self.value(element, kind, shown, a1(row, column))
         if found is None:
             return None
-        number_format = self.styles.number_format(element.get(f"{TABLE}style-name"))
+        style = element.get(f"{TABLE}style-name") or row_style or self.column_style(column)
+        number_format = self.styles.number_format(style)
         return Cell(row, column, found[0], found[1], number_format, formula)
+
+    def column_style(self, column: int) -> str | None:
+        place = bisect_left(self.column_ends, column)
+        return self.column_styles[place] if place < len(self.column_styles) else None
 
     def value(self, element: etree._Element, kind: str | None, shown: str, where: str) -> tuple[Kind, Value] | None:
         if kind in (None, "string", "void"):
@@ -206,7 +217,10 @@ class _Reader:
             raise too_large("Filled cells", self.cells, self.limits.cells)
 
     def close_sheet(self) -> None:
-        self.sheet.hidden_rows = frozenset(self.hidden_rows)
+        used = max((row for row, _ in self.sheet.cells), default=0)  # beyond it, rows are hidden by the million
+        self.sheet.hidden_rows = frozenset(
+            row for first, last in self.hidden_rows for row in range(first, min(last, used) + 1)
+        )
         self.sheet.hidden_columns = frozenset(self.hidden_columns)
         if self.covered:
             shown = ", ".join(self.covered[:5]) + (" ..." if len(self.covered) > 5 else "")

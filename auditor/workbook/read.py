@@ -3,7 +3,20 @@
 from __future__ import annotations
 
 from auditor.workbook.cells import Unreadable, Workbook
-from auditor.workbook.limits import DEFAULT, Limits, not_a_workbook, too_large
+from auditor.workbook.limits import DEFAULT, Limits, not_a_workbook, too_large, too_old
+from auditor.workbook.ole import SIGNATURE
+
+_OLD_BINARY = (b"\x09\x00\x04\x00", b"\x09\x02\x06\x00", b"\x09\x04\x06\x00")
+_OTHER_KINDS = (
+    (b"%PDF", "a PDF document"),
+    (b"{\\rtf", "a text document (RTF)"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"GIF8", "a picture"),
+    (b"\x1f\x8b", "a compressed archive"),
+    (b"7z\xbc\xaf\x27\x1c", "a compressed archive"),
+    (b"Rar!", "a compressed archive"),
+)
 
 
 def read_workbook(data: bytes, name: str, limits: Limits | None = None) -> Workbook:
@@ -28,6 +41,15 @@ def _read(data: bytes, name: str, limits: Limits) -> Workbook:
         raise too_large("Size of the file", len(data), limits.file_bytes, "bytes")
     if data.startswith(b"PK"):
         return _read_archive(data, name, limits)
+    if data.startswith(SIGNATURE):
+        from auditor.workbook.legacy import read_xls
+
+        return read_xls(data, name, limits)
+    if data.startswith(_OLD_BINARY):
+        raise too_old()
+    for start, what in _OTHER_KINDS:
+        if data.startswith(start):
+            raise not_a_workbook(what)
     from auditor.workbook.csv_text import read_csv
 
     return read_csv(data, name, limits)
@@ -44,4 +66,8 @@ def _read_archive(data: bytes, name: str, limits: Limits) -> Workbook:
     part = workbook_part(archive)
     if part is None:
         raise not_a_workbook("a zip archive")
+    if part.lower().endswith(".bin"):
+        from auditor.workbook.legacy import read_xlsb
+
+        return read_xlsb(data, archive, part, name, limits)
     return read_xlsx(archive, part, name, limits)
