@@ -1,0 +1,1 @@
+"""The demo campus: an invented campus, its five campaigns and the truth about them."""
