@@ -105,7 +105,11 @@ def _keys(where: str, table: Mapping[str, Any], allowed: Mapping[str, type]) -> 
         if key not in allowed:
             raise ProfileError(f"{where}: {key!r} is not understood; known here: {', '.join(sorted(allowed))}")
         kind = allowed[key]
-        ok = isinstance(value, (int, float)) and not isinstance(value, bool) if kind is float else isinstance(value, kind)
+        ok = (
+            isinstance(value, (int, float)) and not isinstance(value, bool)
+            if kind is float
+            else isinstance(value, kind)
+        )
         if not ok:
             raise ProfileError(f"{where}: {key} should be a {kind.__name__}, not {value!r}")
 
@@ -170,7 +174,9 @@ def _interval(where: str, table: dict[str, Any] | None, base: Profile | None) ->
     months = table.get("months", 12)
     if not 1 <= months <= 120 or any(not 1 <= m <= 120 for m in table.get("by_type", {}).values()):
         raise ProfileError(f"{where}: interval: months should lie between 1 and 120")
-    return Interval(months, _one_of(where, "interval ends", table.get("ends", "day"), ("day", "month")), table.get("by_type", {}))
+    return Interval(
+        months, _one_of(where, "interval ends", table.get("ends", "day"), ("day", "month")), table.get("by_type", {})
+    )
 
 
 def _limit(where: str, table: dict[str, Any], profile: dict[str, Any]) -> Limit:
@@ -218,7 +224,9 @@ def _numeric(where: str, table: dict[str, Any], known: Mapping[str, Any]) -> dic
         "remarks": tuple(_remark(where, r) for r in table.get("remarks", [])),
         "printed": _printed(where, table.get("printed")),
         "printed_step": float(table.get("printed_step", 0)),
-        "with_smoke_escaping": _one_of(where, "with_smoke_escaping", table.get("with_smoke_escaping", ""), ("", "fail")),
+        "with_smoke_escaping": _one_of(
+            where, "with_smoke_escaping", table.get("with_smoke_escaping", ""), ("", "fail")
+        ),
     }
 
 
