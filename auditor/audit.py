@@ -21,8 +21,16 @@ if TYPE_CHECKING:
     from auditor.criteria import Profile
 
 # A reading named by one of these cannot be read with certainty: it is left out of the provisional judgement.
-DOUBTFUL_READING = frozenset({"unit-missing", "unit-unknown", "unit-mismatch", "reading-implausible", "reading-not-numeric"})
-NEEDED = {"hood": "hood_id", "date": "surveyed_on", "unit": "unit", "sash": "sash_height_in", "readings": "face_mean_fpm"}
+DOUBTFUL_READING = frozenset(
+    {"unit-missing", "unit-unknown", "unit-mismatch", "reading-implausible", "reading-not-numeric"}
+)
+NEEDED = {
+    "hood": "hood_id",
+    "date": "surveyed_on",
+    "unit": "unit",
+    "sash": "sash_height_in",
+    "readings": "face_mean_fpm",
+}
 
 
 @dataclass(frozen=True)
@@ -177,9 +185,7 @@ def judge(
     from auditor.criteria import judge as judge_hoods
 
     surveys, readings = examined.surveys.copy(), examined.readings
-    judgement = judge_hoods(
-        surveys, certain(readings, discrepancies), terms.profiles, default=terms.default_profile
-    )
+    judgement = judge_hoods(surveys, certain(readings, discrepancies), terms.profiles, default=terms.default_profile)
     verdict = judgement.verdicts.set_index("survey_id")
     for column in ("verdict", "guarded_verdict", "profile", "reason"):
         surveys[column] = surveys["survey_id"].map(verdict[column])

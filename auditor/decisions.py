@@ -18,7 +18,9 @@ def typed(name: str, text: str) -> tuple[Any, str | None]:
         raise ValueError(f"'{name}' is not a fact of a survey; these are: {', '.join(FIELDS)}")
     parsed = parse_field(name, text)
     if parsed is None or parsed.value is None:
-        wanted = {float: "a number with its unit", str: "words that are plain"}.get(FIELDS[name], "a date as 2026-03-31")
+        wanted = {float: "a number with its unit", str: "words that are plain"}.get(
+            FIELDS[name], "a date as 2026-03-31"
+        )
         raise ValueError(f"{name}: '{text}' cannot be read with certainty; write {wanted}")
     return parsed.value, parsed.unit
 

@@ -8,15 +8,16 @@ grouped into runs: surveys already in the record that a new one contradicts are 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from auditor import audit, codes
+from auditor import audit
 from auditor.audit import Audited, Facts, Terms
+from auditor.decisions import released_of, settled_of, typed
 from auditor.files import Source
 from auditor.reading import FileRead, read_bytes
 from auditor.sheets import Context
@@ -25,6 +26,8 @@ from auditor.store import Batch, FileRecord
 from auditor.survey.columns import WORKBOOKS
 
 if TYPE_CHECKING:
+    from auditor.register_file import Refused
+    from auditor.store import RegisterChange
     from auditor.store.store import Store
 
 # A batch is closed when it holds this much: it bounds memory, and the result does not depend on it.
@@ -59,15 +62,21 @@ class Outcome:
 
 
 def take_in(
-    sources: Sequence[Source], store: Store, terms: Terms, *,
-    check: bool = False, workers: int = 1, by: str = "", progress: Progress | None = None,
+    sources: Sequence[Source],
+    store: Store,
+    terms: Terms,
+    *,
+    check: bool = False,
+    workers: int = 1,
+    by: str = "",
+    progress: Progress | None = None,
 ) -> Outcome:
     """Audits the workbooks and records them. With `check` everything is done and nothing is kept."""
     shas: list[str] = []
     notes: list[str] = []
     outcome: Outcome | None = None
-    with suppress(_Discard), store.transaction() if check else _nothing():
-        context = Context(known_hoods=tuple(store.register()["hood_id"]))
+    with suppress(_Discard), store.transaction() if check else nullcontext():
+        context = Context(known_hoods=known_hoods(store))
         for batch in _batches(_read(sources, context, workers, progress)):
             _record(batch, store, terms, by)
             shas += [one.sha256 for one in batch]
@@ -77,13 +86,6 @@ def take_in(
             raise _Discard
     assert outcome is not None
     return outcome
-
-
-@dataclass
-class _nothing:  # noqa: N801 - a context manager that does nothing
-    def __enter__(self) -> None: ...
-
-    def __exit__(self, *exc: object) -> None: ...
 
 
 # --- reading ---------------------------------------------------------------------------------------------------------
@@ -189,8 +191,6 @@ def _audit(facts: Facts, workbooks: pd.DataFrame, store: Store, terms: Terms) ->
 
 def recall(store: Store, survey_ids: Sequence[str]) -> Facts:
     """The facts of surveys in the record, with what people have decided about them since."""
-    from auditor.decisions import released_of, settled_of
-
     surveys, readings = store.facts(survey_ids)
     decided = store.decisions(survey_ids)
     return Facts(surveys, readings, store.problems(survey_ids), settled_of(decided), released_of(decided))
@@ -227,6 +227,66 @@ def outcome_of(store: Store, shas: Sequence[str], notes: Sequence[str] = ()) -> 
     )
 
 
-def mends_of(code: str) -> str:
-    """The word for what mends a discrepancy, by which accounts are grouped."""
-    return codes.find(code).mends
+# --- the register and decisions --------------------------------------------------------------------------------------
+@dataclass
+class RegisterLoaded:
+    """What a register file did: the change to the hoods, the rows refused, the surveys judged again."""
+
+    change: RegisterChange
+    refused: list[Refused]
+    judged_again: int
+
+
+def load_register(store: Store, data: bytes, name: str, terms: Terms, by: str = "") -> RegisterLoaded:
+    """Brings the register up to a file, and judges again the surveys that this touches: those of hoods that are new or
+    changed, and those whose hood was not known. ValueError where the file cannot be read as a register."""
+    from auditor.register_file import read_register
+
+    file = read_register(data, name)
+    with store.transaction():
+        change = store.load_register(
+            file.hoods, terms.today, instruments=file.instruments, events=file.events, aliases=file.aliases, by=by
+        )
+        count = 0
+        if change.added or change.changed or not file.aliases.empty:
+            count = judge_again(store, terms, _of_hoods(store, {*change.added, *change.changed}))
+    return RegisterLoaded(change, file.refused, count)
+
+
+def _of_hoods(store: Store, hoods: set[str]) -> list[str]:
+    occasions = store.occasions()
+    known = set(store.register()["hood_id"]) - hoods
+    return list(occasions.loc[~occasions["hood_id"].isin(known), "survey_id"])
+
+
+def known_hoods(store: Store) -> tuple[str, ...]:
+    """The tags of every hood in the register."""
+    return tuple(store.register()["hood_id"])
+
+
+def settle(store: Store, survey_id: str, values: Mapping[str, str], *, evidence: str, by: str, terms: Terms) -> None:
+    """A person supplies facts that a sheet lacked; the survey is checked again. ValueError says what is amiss."""
+    for name, text in values.items():
+        typed(name, text)
+    with store.transaction():
+        store.settle(survey_id, values, evidence, by)
+        judge_again(store, terms, [survey_id])
+
+
+def release(store: Store, survey_ids: Sequence[str], *, reason: str, by: str, terms: Terms) -> None:
+    """A person accepts held surveys despite their discrepancies. ValueError where one is not held, or where a fact that
+    a verdict needs is unknown: that is for `settle`."""
+    with store.transaction():
+        surveys = store.table("surveys", survey_id=list(survey_ids))
+        unknown = set(survey_ids) - set(surveys["survey_id"])
+        if unknown:
+            raise ValueError(f"no such survey: {', '.join(sorted(unknown))}")
+        standing = surveys[surveys["status"].ne("held")]
+        if not standing.empty:
+            raise ValueError(f"survey {standing['survey_id'].iloc[0]} is not held; there is nothing to release")
+        for survey_id, lacks in audit.missing_needs(surveys).items():
+            raise ValueError(
+                f"survey {survey_id} cannot be released: unknown {', '.join(lacks)}. Supply it with 'hoodaudit settle'."
+            )
+        store.release(list(survey_ids), reason, by)
+        judge_again(store, terms, list(survey_ids))

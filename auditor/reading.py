@@ -6,9 +6,11 @@ What this gives is plain rows, so that files may be read in processes of their o
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from auditor.sheets import Context, understand
+from auditor.sheets.model import SheetAccount
 from auditor.stacking import Rows, rows_of
 from auditor.workbook import Unreadable, read_workbook
 
@@ -39,3 +41,25 @@ def read_bytes(data: bytes, name: str, path: str, context: Context | None = None
     out.notes = list(workbook.notes)
     out.rows = rows_of(understand(workbook, context), name, out.sha256)
     return out
+
+
+@dataclass
+class Look:
+    """What was understood of one file, sheet by sheet, for a person to see; or why it could not be read."""
+
+    name: str
+    format: str = ""
+    accounts: list[SheetAccount] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    code: str = ""
+    reason: str = ""
+
+
+def look(data: bytes, name: str, known_hoods: Sequence[str] = ()) -> Look:
+    """Reads one file as `read_bytes` does, and keeps what was understood."""
+    try:
+        workbook = read_workbook(data, name)
+    except Unreadable as trouble:
+        return Look(name, code=trouble.code, reason=trouble.detail)
+    accounts = understand(workbook, Context(known_hoods=tuple(known_hoods)))
+    return Look(name, workbook.format, accounts, list(workbook.notes))

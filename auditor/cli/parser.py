@@ -8,7 +8,18 @@ import os
 
 from auditor import __version__
 
-TABLES = ("register", "workbooks", "surveys", "readings", "discrepancies", "findings", "verdicts", "rates", "trends", "clusters")
+TABLES = (
+    "register",
+    "workbooks",
+    "surveys",
+    "readings",
+    "discrepancies",
+    "findings",
+    "verdicts",
+    "rates",
+    "trends",
+    "clusters",
+)
 FORMATS = ("csv", "json", "parquet", "xlsx")
 CAUTION = (
     "The tool supports, and does not replace, local codes and licensed practice. Face velocity alone does not prove "
@@ -75,21 +86,36 @@ def _command(commands, name: str, run: str, help_text: str, *, json: bool = True
     parser = commands.add_parser(name, help=help_text, description=help_text, epilog=CAUTION)
     parser.set_defaults(run=run)
     parser.add_argument(
-        "--store", metavar="URL", help="the record: a file, or a database's URL (default: HOODAUDIT_STORE, else hood-surveys.db here)"
+        "--store",
+        metavar="URL",
+        help="the record: a file, or a database's URL (default: HOODAUDIT_STORE, else hood-surveys.db here)",
     )
-    parser.add_argument("--as-of", type=iso_date, metavar="DATE", help="take this date for today (default: HOODAUDIT_TODAY, else today)")
+    parser.add_argument(
+        "--as-of", type=iso_date, metavar="DATE", help="take this date for today (default: HOODAUDIT_TODAY, else today)"
+    )
     if json:
         parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
     return parser
 
 
 def _judging(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--severities", metavar="FILE", help="a TOML file with this campus's severities (default: HOODAUDIT_SEVERITIES)")
-    parser.add_argument("--profile", metavar="NAME", help="the campus's criteria profile where neither hood nor hood type has one (default: common-practice)")
+    parser.add_argument(
+        "--severities", metavar="FILE", help="a TOML file with this campus's severities (default: HOODAUDIT_SEVERITIES)"
+    )
+    parser.add_argument(
+        "--profile",
+        metavar="NAME",
+        help="the campus's criteria profile where neither hood nor hood type has one (default: common-practice)",
+    )
 
 
 def _record(commands) -> None:
-    demo = _command(commands, "demo", "demo_command:demo", "Load the demo campus into a fresh record, print its audit, and open the dashboard.")
+    demo = _command(
+        commands,
+        "demo",
+        "demo_command:demo",
+        "Load the demo campus into a fresh record, print its audit, and open the dashboard.",
+    )
     demo.add_argument("--no-serve", action="store_true", help="stop before the dashboard")
     demo.add_argument("--port", type=count, default=8501, help="the dashboard's port (default: 8501)")
     _judging(demo)
@@ -103,31 +129,55 @@ def _record(commands) -> None:
     _judging(load)
 
     intake = _command(commands, "intake", "intake_commands:intake", "Audit workbooks and record them.")
-    intake.add_argument("paths", nargs="+", metavar="PATH", help="a workbook, a folder (read through), or - for one on standard input")
+    intake.add_argument(
+        "paths", nargs="+", metavar="PATH", help="a workbook, a folder (read through), or - for one on standard input"
+    )
     intake.add_argument("--check", action="store_true", help="audit and record nothing")
     intake.add_argument("--campaign", type=span, metavar="FROM..TO", help="hold surveys dated outside this span")
-    intake.add_argument("--workers", type=count, default=1, metavar="N", help="read in this many processes (default: 1)")
+    intake.add_argument(
+        "--workers", type=count, default=1, metavar="N", help="read in this many processes (default: 1)"
+    )
     _judging(intake)
 
-    explain = _command(commands, "explain", "intake_commands:explain", "Say what would be read from each sheet, from which cells, and what is missing for certainty.")
+    explain = _command(
+        commands,
+        "explain",
+        "intake_commands:explain",
+        "Say what would be read from each sheet, from which cells, and what is missing for certainty.",
+    )
     explain.add_argument("file", metavar="FILE")
 
 
 def _decide(commands) -> None:
-    settle = _command(commands, "settle", "decision_commands:settle", "Supply a fact that a sheet lacked; the sheet's own words stay beside it.")
+    settle = _command(
+        commands,
+        "settle",
+        "decision_commands:settle",
+        "Supply a fact that a sheet lacked; the sheet's own words stay beside it.",
+    )
     settle.add_argument("survey", metavar="SURVEY")
     settle.add_argument("--set", dest="settings", type=setting, action="append", required=True, metavar="FIELD=VALUE")
     settle.add_argument("--evidence", required=True, metavar="TEXT", help="how it is known")
     settle.add_argument("--by", required=True, metavar="NAME")
     _judging(settle)
 
-    release = _command(commands, "release", "decision_commands:release", "Accept held surveys despite their discrepancies; kept in the record for ever.")
+    release = _command(
+        commands,
+        "release",
+        "decision_commands:release",
+        "Accept held surveys despite their discrepancies; kept in the record for ever.",
+    )
     release.add_argument("surveys", nargs="+", metavar="SURVEY")
     release.add_argument("--reason", required=True, metavar="TEXT")
     release.add_argument("--by", required=True, metavar="NAME")
     _judging(release)
 
-    tag = _command(commands, "tag", "decision_commands:tag", "Log that a 'do not use' or 'restricted' notice was posted or removed.")
+    tag = _command(
+        commands,
+        "tag",
+        "decision_commands:tag",
+        "Log that a 'do not use' or 'restricted' notice was posted or removed.",
+    )
     tag.add_argument("hood", metavar="HOOD")
     which = tag.add_mutually_exclusive_group(required=True)
     which.add_argument("--posted", action="store_true")
@@ -135,7 +185,9 @@ def _decide(commands) -> None:
     tag.add_argument("--by", required=True, metavar="NAME")
     tag.add_argument("--work-order", metavar="N")
 
-    _command(commands, "verify", "decision_commands:verify", "Prove that the log of decisions and readings is unbroken.")
+    _command(
+        commands, "verify", "decision_commands:verify", "Prove that the log of decisions and readings is unbroken."
+    )
 
 
 def _ask(commands) -> None:
@@ -144,11 +196,23 @@ def _ask(commands) -> None:
     export.add_argument("-o", "--output", metavar="FILE", help="default: standard output")
     export.add_argument("--format", choices=FORMATS, help="default: by the file's ending, else csv")
 
-    _command(commands, "due", "ask_commands:due", "List hoods not to be used, due, overdue, awaiting a retest, never surveyed.")
+    _command(
+        commands,
+        "due",
+        "ask_commands:due",
+        "List hoods not to be used, due, overdue, awaiting a retest, never surveyed.",
+    )
 
-    criteria = _command(commands, "criteria", "ask_commands:criteria", "Print the criteria profiles, or one, every limit with its source.")
+    criteria = _command(
+        commands,
+        "criteria",
+        "ask_commands:criteria",
+        "Print the criteria profiles, or one, every limit with its source.",
+    )
     criteria.add_argument("profile", nargs="?", metavar="PROFILE")
 
-    dashboard = _command(commands, "dashboard", "demo_command:dashboard", "Serve the dashboard on the loopback address.", json=False)
+    dashboard = _command(
+        commands, "dashboard", "demo_command:dashboard", "Serve the dashboard on the loopback address.", json=False
+    )
     dashboard.add_argument("--port", type=count, default=8501, help="default: 8501")
     dashboard.add_argument("--read-only", action="store_true", help="nothing can be changed from the screen")

@@ -1,0 +1,79 @@
+"""`export`, `due`, `criteria`: questions to the record."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+from auditor.cli import common
+from auditor.cli.main import DONE
+
+
+def export(options: Any) -> int:
+    from auditor.answers import table
+    from auditor.documents.tables import format_of, write_table
+
+    target = options.output
+    kind = options.format or ("json" if options.json else format_of(target) if target else "csv")
+    with common.open_store(options, read_only=True) as store:
+        frame = table(store, options.table, today=common.as_of(options))
+    if target:
+        common.asked(write_table, frame, Path(target), kind)
+    else:
+        common.asked(write_table, frame, sys.stdout.buffer, kind)
+    return DONE
+
+
+def due(options: Any) -> int:
+    from auditor import account
+    from auditor.answers import hood_states
+
+    with common.open_store(options, read_only=True) as store:
+        states = hood_states(store, common.as_of(options), common.terms_of(options).profiles)
+    wanted = states[~states["state"].isin(["in service", "out of service"])]
+    if options.json:
+        common.print_json(common.rows_of(wanted))
+        return DONE
+    out = account.console()
+    for state, hoods in wanted.groupby("state", sort=False):
+        out.print(f"\n{str(state).upper()} ({len(hoods)})", style="bold")
+        for row in hoods.to_dict("records"):
+            place = ", ".join(filter(None, (account.plain(row.get("building")), account.plain(row.get("room")))))
+            out.print(f"  {account.plain(row['hood_id'])}  {place}  {account.plain(row['reason'], 300)}")
+    if wanted.empty:
+        out.print("Every hood in service is surveyed and in order.")
+    out.print(account.CAUTION, style="dim")
+    return DONE
+
+
+def criteria(options: Any) -> int:
+    from auditor.cli.main import WrongUse
+    from auditor.criteria import describe
+
+    profiles = common.terms_of(options).profiles
+    if options.profile and options.profile not in profiles:
+        raise WrongUse(f"there is no profile '{options.profile}'; there are: {', '.join(profiles)}")
+    chosen = [profiles[options.profile]] if options.profile else list(profiles.values())
+    described = [describe(profile) for profile in chosen]
+    if options.json:
+        common.print_json(described)
+    else:
+        _tell_criteria(described)
+    return DONE
+
+
+def _tell_criteria(described: list[dict[str, Any]]) -> None:
+    from auditor import account
+
+    out = account.console()
+    for profile in described:
+        out.print(f"\n{profile['name']}  {profile['title']}", style="bold")
+        for limit in profile["limits"]:
+            source = " ".join(
+                filter(
+                    None, (limit.get("source"), limit.get("clause"), f"[{limit['mark']}]" if limit.get("mark") else "")
+                )
+            )
+            out.print(f"  {limit['criterion']}: {limit['text']}  ({source})")
+    out.print(account.CAUTION, style="dim")

@@ -1,0 +1,115 @@
+"""`register load`, `intake`, `explain`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+from auditor.cli import common
+from auditor.cli.main import DONE, DOUBTS
+
+
+def intake(options: Any) -> int:
+    from auditor.files import gather
+    from auditor.intake import take_in
+
+    sources, passed_over = gather(options.paths)
+    with _store_for_intake(options) as store:
+        terms = common.terms_of(options)
+        with common.progress(len(sources), "Reading workbooks") as bar:
+            outcome = take_in(sources, store, terms, check=options.check, workers=options.workers, progress=bar)
+    return report(outcome, options, passed_over)
+
+
+def _store_for_intake(options: Any):
+    """A check that finds no record yet works on one in memory, so that it leaves nothing behind."""
+    from auditor.store import StoreUnavailable, open_store
+
+    if not options.check:
+        return open_store(options.store)
+    try:
+        return open_store(options.store, create=False)
+    except StoreUnavailable:
+        if options.store:
+            raise
+        return open_store("sqlite://")
+
+
+def report(outcome: Any, options: Any, passed_over: list[str] | None = None) -> int:
+    """Prints what came of an intake, as text or as the contract's JSON, and gives the exit status."""
+    from auditor import account
+
+    for name in passed_over or []:
+        print(f"passed over, not a workbook by its ending: {name}", file=sys.stderr)
+    for note in outcome.notes:
+        print(account.plain(note, 300), file=sys.stderr)
+    frames = (outcome.workbooks, outcome.surveys, outcome.discrepancies)
+    if options.json:
+        names = ("workbooks", "surveys", "discrepancies")
+        document: dict[str, Any] = {name: common.rows_of(frame) for name, frame in zip(names, frames, strict=True)}
+        common.print_json(document | {"totals": account.totals(*frames)})
+    else:
+        account.tell(account.console(), *frames)
+    return DONE if outcome.clean else DOUBTS
+
+
+def register_load(options: Any) -> int:
+    from auditor.intake import load_register
+
+    path = Path(options.file)
+    with common.open_store(options, create=True) as store:
+        terms = common.terms_of(options)
+        loaded = common.asked(load_register, store, path.read_bytes(), path.name, terms)
+    if options.json:
+        common.print_json(
+            {
+                "added": loaded.change.added, "changed": loaded.change.changed,
+                "unchanged": len(loaded.change.unchanged), "refused": [vars_of(one) for one in loaded.refused],
+                "judged_again": loaded.judged_again,
+            }
+        )  # fmt: skip
+    else:
+        _tell_register(loaded)
+    return DOUBTS if loaded.refused else DONE
+
+
+def vars_of(refused: Any) -> dict[str, Any]:
+    return {name: getattr(refused, name) for name in ("sheet", "cell", "reason", "remedy")}
+
+
+def _tell_register(loaded: Any) -> None:
+    from auditor import account
+
+    out = account.console()
+    change = loaded.change
+    out.print(
+        f"Register: {len(change.added):,} hoods added, {len(change.changed):,} changed, "
+        f"{len(change.unchanged):,} as they were; {account.number(len(loaded.refused), 'row')} refused.",
+        style="bold",
+    )
+    for one in loaded.refused:
+        where = " ".join(filter(None, (account.plain(one.sheet), account.plain(one.cell))))
+        out.print(f"  {where}: {account.plain(one.reason, 300)} Mend: {account.plain(one.remedy, 300)}")
+    if loaded.judged_again:
+        out.print(f"{account.number(loaded.judged_again, 'survey')} judged again under the new register.")
+
+
+def explain(options: Any) -> int:
+    from auditor.cli import explaining
+    from auditor.intake import known_hoods
+    from auditor.reading import look
+    from auditor.store import StoreUnavailable
+
+    path = Path(options.file)
+    try:
+        with common.open_store(options, read_only=True) as store:
+            hoods = known_hoods(store)
+    except StoreUnavailable:
+        hoods = ()  # a file can be explained before there is a record
+    seen = look(path.read_bytes(), path.name, hoods)
+    if options.json:
+        common.print_json(explaining.document(seen))
+    else:
+        explaining.tell(seen)
+    return DONE if explaining.certain(seen) else DOUBTS
