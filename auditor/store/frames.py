@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-import math
 import re
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -44,13 +43,20 @@ def columns_of(frame: pd.DataFrame | None, kinds: dict[str, str]) -> list[list]:
 def plain(series: pd.Series, kind: str) -> list:
     """A column as a list of values that every driver takes, None where missing."""
     missing = series.isna().to_numpy()
-    if kind == "float":
-        values = series.astype(float).to_numpy().tolist()
-        return [None if gone or math.isinf(value) else value for value, gone in zip(values, missing, strict=True)]
     if kind == "date":
         return _iso_dates(series, missing)
-    cast = {"int": int, "bool": bool, "text": str}[kind]
-    values = [None if gone else cast(value) for value, gone in zip(series.tolist(), missing, strict=True)]
+    if kind == "float":
+        numbers = series.to_numpy(dtype=float, na_value=np.nan)
+        values = numbers.tolist()
+        lost = ~np.isfinite(numbers)
+    else:
+        values = series.tolist()
+        lost = missing
+        cast = {"int": int, "bool": bool, "text": str}[kind]
+        if any(type(value) is not cast for value in (values if not lost.any() else series[~missing].tolist())):
+            values = [None if gone else cast(value) for value, gone in zip(values, missing, strict=True)]
+    for place in np.flatnonzero(lost).tolist():
+        values[place] = None
     return _all_storable(values) if kind == "text" else values
 
 
@@ -68,8 +74,7 @@ def _iso_date(value: Any) -> str:
 
 
 def _all_storable(values: list[str | None]) -> list[str | None]:
-    joined = "".join(value for value in values if value)
-    if _UNSTORABLE.search(joined) is None:
+    if _UNSTORABLE.search("".join(filter(None, values))) is None:
         return values
     return [None if value is None else storable(value) for value in values]
 

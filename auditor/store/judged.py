@@ -182,25 +182,29 @@ def _convert_again(
     chosen = readings[readings["survey_id"].isin(old)]
     if chosen.empty:
         return
-    written = _written_units(connection, {one: numbers[one] for one in old})
+    kept = _conversions(connection, [numbers[one] for one in old])
     kinds = {"survey_id": "text", "unit": "text", "velocity_fpm": "float", "bound_fpm": "float"}
     number_of: dict[str, count] = {one: count(1) for one in old}
     rows = []
     for survey_id, unit, velocity, bound in zip(*columns_of(chosen, kinds), strict=True):
         key = (numbers[survey_id], next(number_of[survey_id]))
-        if key not in written:
+        if key not in kept:
             raise ValueError(f"survey {survey_id}: more readings than were recorded")
-        rows.append((velocity, bound, None if unit == written[key] else unit, *key))
+        written, *before = kept[key]
+        now = [velocity, bound, None if unit == written else unit]
+        if now != before:
+            rows.append((*now, *key))
     keys = ("survey_no", "reading_no")
     bulk.update(connection, t.fact_reading, ("velocity_fpm", "bound_fpm", "settled_unit"), keys, rows)
 
 
-def _written_units(connection: Connection, numbers: dict[str, int]) -> dict[tuple[int, int], str | None]:
+def _conversions(connection: Connection, numbers: list[int]) -> dict[tuple[int, int], tuple]:
+    """(unit as written, velocity, bound, settled unit) by survey and reading."""
     r = t.fact_reading.c
-    found: dict[tuple[int, int], str | None] = {}
-    for part in bulk.chunks(numbers.values()):
-        rows = connection.execute(sa.select(r.survey_no, r.reading_no, r.unit).where(r.survey_no.in_(part)))
-        found.update({(survey, reading): unit for survey, reading, unit in rows})
+    found: dict[tuple[int, int], tuple] = {}
+    query = sa.select(r.survey_no, r.reading_no, r.unit, r.velocity_fpm, r.bound_fpm, r.settled_unit)
+    for part in bulk.chunks(numbers):
+        found.update({row[:2]: row[2:] for row in map(tuple, connection.execute(query.where(r.survey_no.in_(part))))})
     return found
 
 
