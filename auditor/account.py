@@ -59,13 +59,15 @@ def tell(out: Console, workbooks: pd.DataFrame, surveys: pd.DataFrame, discrepan
     out.print(_opening(count), style="bold")
     if count["accepted"]:
         out.print(
-            f"  of the accepted: {count['passed']:,} pass, {count['restricted']:,} restricted, {count['failed']:,} fail, "
-            f"{count['not_judged']:,} not judged; {number(count['held'], 'held survey')} in no figure"
+            f"  of the accepted: {count['passed']:,} pass, {count['restricted']:,} restricted, "
+            f"{count['failed']:,} fail, {count['not_judged']:,} not judged; "
+            f"{number(count['held'], 'held survey')} in no figure"
         )
     mend(out, discrepancies)
     if count["cautions"]:
         out.print(
-            f"{number(count['cautions'], 'caution')} on accepted or held surveys: 'hoodaudit export discrepancies' lists them."
+            f"{number(count['cautions'], 'caution')} on accepted or held surveys: "
+            "'hoodaudit export discrepancies' lists them."
         )
     out.print(CAUTION, style="dim")
 
@@ -94,9 +96,8 @@ def dangerous(out: Console, surveys: pd.DataFrame) -> None:
     for state, row in rows[:SHOWN]:
         day = "" if pd.isna(row["surveyed_on"]) else f"{row['surveyed_on']:%Y-%m-%d}"
         place = ", ".join(filter(None, (plain(row["building"]), plain(row["room"]))))
-        out.print(
-            f"  {plain(row['hood_id']) or '(no hood)'}  {state}  {place}  {day}  [{plain(row['workbook'])}, {plain(row['sheet'])}]"
-        )
+        source = f"[{plain(row['workbook'])}, {plain(row['sheet'])}]"
+        out.print("  " + "  ".join((plain(row["hood_id"]) or "(no hood)", state, place, day, source)))
     _more(out, len(rows))
     out.print("")
 

@@ -55,7 +55,7 @@ def criteria(options: Any) -> int:
     if options.profile and options.profile not in profiles:
         raise WrongUse(f"there is no profile '{options.profile}'; there are: {', '.join(profiles)}")
     chosen = [profiles[options.profile]] if options.profile else list(profiles.values())
-    described = [describe(profile) for profile in chosen]
+    described = [{name: getattr(one, name) for name in _ABOUT} | {"limits": describe(one)} for one in chosen]
     if options.json:
         common.print_json(described)
     else:
@@ -63,17 +63,19 @@ def criteria(options: Any) -> int:
     return DONE
 
 
+_ABOUT = ("name", "title", "version", "source", "mark", "summary", "enabled", "overlay")
+
+
 def _tell_criteria(described: list[dict[str, Any]]) -> None:
     from auditor import account
 
     out = account.console()
     for profile in described:
-        out.print(f"\n{profile['name']}  {profile['title']}", style="bold")
+        off = "" if profile["enabled"] else "  (unconfirmed: switched off)"
+        out.print(f"\n{profile['name']}  {profile['title']}{off}", style="bold")
         for limit in profile["limits"]:
-            source = " ".join(
-                filter(
-                    None, (limit.get("source"), limit.get("clause"), f"[{limit['mark']}]" if limit.get("mark") else "")
-                )
-            )
-            out.print(f"  {limit['criterion']}: {limit['text']}  ({source})")
+            cited = ", ".join(filter(None, (limit["source"], limit["clause"])))
+            mark = "" if limit["mark_means"] == cited else f" [{limit['mark_means']}]"
+            needed = ", required" if limit["required"] else ""
+            out.print(f"  {limit['criterion']}: {limit['limit']}{needed}  ({cited or 'no source'}{mark})")
     out.print(account.CAUTION, style="dim")

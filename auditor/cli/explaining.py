@@ -96,9 +96,8 @@ def _survey(out: Any, survey: SurveyAsWritten) -> None:
     out.print(f"  Survey at {survey.place}")
     for name, found in survey.fields.items():
         unit = f" {found.unit}" if found.unit else ""
-        out.print(
-            f"    {name.replace('_', ' ')}: {account.plain(found.value)}{unit}  <- {found.cell} '{account.plain(found.written)}'"
-        )
+        said = f"{account.plain(found.value)}{unit}  <- {found.cell} '{account.plain(found.written)}'"
+        out.print(f"    {name.replace('_', ' ')}: {said}")
     _grid(out, [r for r in survey.readings if r.kind == "face"], survey)
     drafts = [r for r in survey.readings if r.kind == "cross-draft"]
     if drafts:

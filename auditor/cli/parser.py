@@ -122,7 +122,8 @@ def _record(commands) -> None:
 
     register = commands.add_parser("register", help="Load or update the register of hoods.", epilog=CAUTION)
     load = _command(
-        register.add_subparsers(dest="register_command", metavar="load", required=True), "load", "intake_commands:register_load",
+        register.add_subparsers(dest="register_command", metavar="load", required=True),
+        "load", "intake_commands:register_load",
         "Load or update the register from a CSV of hoods, or a workbook with sheets hoods, instruments, events.",
     )  # fmt: skip
     load.add_argument("file", metavar="FILE")
