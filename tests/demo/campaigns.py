@@ -116,7 +116,7 @@ def _draw(hood: Hood, date: dt.date, occasion: str, mean_fpm: float | None, atte
     year, contractor = date.year, contractor_of(hood.code, date.year)
     unit, who = unit_of(contractor, year), crew(contractor, hood, year)
     chance = Chance("survey", hood.hood_id, date, occasion, attempt)
-    noise = 1.2 if BY_CODE[hood.code].decline_fpm_per_year or hood.hood_type == "low-flow" else 3.0
+    noise = 2.0 if BY_CODE[hood.code].decline_fpm_per_year or hood.hood_type == "low-flow" else 3.0
     mean = mean_fpm if mean_fpm is not None else hood_mean_fpm(hood, year) + chance.normal(0, noise)
     face = [[write(v, unit) for v in row] for row in draw_face(hood, mean, chance)]
     cross = {place: write(v, unit) for place, v in draw_cross(hood, year, chance).items()}

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
 from dataclasses import replace
 
 from tests.demo.campus import DRAFTY_ROOMS, YEARS
+from tests.demo.chance import Chance
 from tests.demo.surveys import Fault, Survey, TextNumber, rounded, written_mean
 
 PLANTED_ROOMS = {(r.building, r.room) for r in DRAFTY_ROOMS}
+SPARE = ("TA-09", dt.date(2025, 3, 10), dt.date(2026, 3, 10))  # Amber's instrument that was not calibrated in time
 LEFT_ALONE = {"AV-133", "GD-110", "AV-115", "LP-108", "BT-112"}  # hoods that carry another story
-Plant = Callable[[Survey], None]
 
 
 class Planter:
@@ -20,9 +20,12 @@ class Planter:
     def __init__(self, by_year: dict[int, list[Survey]]):
         self.by_year = by_year
         self.used: set[str] = set(LEFT_ALONE)
+        self.picks = 0
 
     def pick(self, year: int, building: str, *, columns: int | None = None, after: dt.date | None = None) -> Survey:
-        for s in self.by_year[year]:
+        self.picks += 1
+        order = Chance("fault", self.picks, year, building)
+        for s in sorted(self.by_year[year], key=lambda _: order.uniform()):
             h = s.hood
             sound = s.occasion == "annual" and s.truth()[0] == "pass" and h.interval_months == 12
             ordinary = h.hood_type in ("general chemical", "variable volume") and (h.code, h.room) not in PLANTED_ROOMS
@@ -89,7 +92,7 @@ def _amber(p: Planter) -> list[Survey]:
 
     for _ in range(2):
         s = p.pick(2026, "CU")
-        s.instrument, s.calibrated, s.due = "TA-09", dt.date(2025, 3, 10), dt.date(2026, 3, 10)
+        s.instrument, s.calibrated, s.due = SPARE
         hold(s, "calibration-expired", "calibration_due", "calibration_due", "a spare instrument, out of calibration")
         s.verdict = "PASS"
 

@@ -129,8 +129,8 @@ def cobalt_form(pen: Pen, s: Survey) -> None:
         6,
         [
             ("Sash (mm)", "sash", mm(h.working_sash_in)),
-            ("Width (mm)", "width", mm(fact(s, "width", h.opening_width_in))),
-            ("Height (mm)", "height", mm(h.opening_height_in)),
+            ("Opening width (mm)", "width", mm(fact(s, "width", h.opening_width_in))),
+            ("Opening height (mm)", "height", mm(h.opening_height_in)),
             ("Units", "unit", s.unit),
             ("Operating mode", "mode", s.mode),
             ("Contractor", "contractor", s.contractor),

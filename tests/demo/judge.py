@@ -25,7 +25,7 @@ def judge(
     nothing. `judged` is False where a face velocity says nothing about the hood, or the sash stood too low."""
     if not judged:
         return "not judged", []
-    mean = sum(face) / len(face)
+    mean = sum(face, Fraction(0)) / len(face)
     unmet = []
     if min(face) < 60:
         unmet.append("face-point-low")
@@ -49,7 +49,13 @@ def judge(
 
 def on_a_limit(face: Sequence[Fraction], cross: Sequence[Fraction]) -> bool:
     """True where a figure stands exactly on a limit, which the demo avoids: floats would have to decide it."""
-    mean = sum(face) / len(face)
-    figures = [mean - 80, mean - 60, mean - 150, *(v - 60 for v in face), *(abs(v - mean) - mean / 4 for v in face)]
+    mean = sum(face, Fraction(0)) / len(face)
+    figures: list[Fraction] = [
+        mean - 80,
+        mean - 60,
+        mean - 150,
+        *(v - 60 for v in face),
+        *(abs(v - mean) - mean / 4 for v in face),
+    ]
     figures += [v - 20 for v in cross] + [v - mean / 5 for v in cross]
     return any(abs(f) < Fraction(1, 10**6) for f in figures)

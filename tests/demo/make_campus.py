@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from tests.demo import campus, campaigns, faults, manifest, workbooks
+from tests.demo import campaigns, campus, faults, manifest, workbooks
 from tests.demo.readme import readme
 from tests.demo.register import write_register
 from tests.demo.surveys import Survey
@@ -46,15 +46,24 @@ def _demo_toml() -> str:
 
 
 def _others() -> list[dict[str, Any]]:
-    nothing = {"cell": None, "cell_is_exact": True, "anchor": None, "hood_id": None, "true_hood": None}
+    nothing: dict[str, Any] = {"cell": None, "cell_is_exact": True, "anchor": None, "hood_id": None, "true_hood": None}
     nothing |= {"surveyed_on": None}
+    cut_short: dict[str, Any] = {
+        "code": "file-unreadable",
+        "severity": "hold",
+        "workbook": manifest.file_name(workbooks.DAMAGED),
+    }
+    cut_short |= {"sheet": None, **nothing, "field": "file"}
+    example: dict[str, Any] = {
+        "code": "example-left-in",
+        "severity": "caution",
+        "workbook": manifest.file_name(workbooks.EXAMPLE_IN),
+    }
+    example |= {"sheet": "Example", **nothing, "cell_is_exact": False, "field": "sheet"}
     return [
-        {"code": "file-unreadable", "severity": "hold", "workbook": manifest.file_name(workbooks.DAMAGED), "sheet": None,
-         **nothing, "field": "file", "story": "a workbook cut short on its way; four hoods are in it"},
-        {"code": "example-left-in", "severity": "caution", "workbook": manifest.file_name(workbooks.EXAMPLE_IN),
-         "sheet": "Example", **nothing, "cell_is_exact": False, "field": "sheet",
-         "story": "the template's example was not removed"},
-    ]  # fmt: skip
+        cut_short | {"story": "a workbook cut short on its way; four hoods are in it"},
+        example | {"story": "the template's example was not removed"},
+    ]
 
 
 def make() -> dict[str, bytes]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import calendar
 import datetime as dt
 from collections import Counter, defaultdict
+from itertools import pairwise
 from typing import Any
 
 from tests.demo import campus
@@ -160,7 +161,7 @@ def falling_hoods(by_year: Surveys) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {"in declining buildings": [], "elsewhere, by chance": []}
     for hood_id, surveys in sorted(series.items()):
         means = [sum(s.face_fpm) / len(s.face_fpm) for s in surveys]
-        if len(means) >= 5 and all(a > b for a, b in zip(means, means[1:], strict=False)):
+        if len(means) >= 5 and all(a > b for a, b in pairwise(means)):
             declines = campus.BY_CODE[hood_id[:2]].decline_fpm_per_year
             found["in declining buildings" if declines else "elsewhere, by chance"].append(hood_id)
     return found

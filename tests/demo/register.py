@@ -6,6 +6,7 @@ from dataclasses import fields
 
 from tests.demo.campaigns import ACCURACY, INSTRUMENTS, Event, calibration
 from tests.demo.campus import TODAY, YEARS, Hood
+from tests.demo.faults import SPARE
 from tests.demo.pen import ARCHIVE, Book
 
 
@@ -27,6 +28,7 @@ def instrument_rows() -> list[list[object]]:
     for contractor, instruments in INSTRUMENTS.items():
         for instrument in instruments:
             rows.append([instrument, "thermal", contractor, ACCURACY, *calibration(instrument, year)])
+    rows.append([SPARE[0], "thermal", "Amber", ACCURACY, *SPARE[1:]])
     return rows
 
 

@@ -6,6 +6,7 @@ import datetime as dt
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from tests.demo import judge
 from tests.demo.campus import BY_CODE, DRAFTY_ROOMS, Hood
@@ -59,16 +60,16 @@ class Survey:
     calibrated: dt.date | None
     due: dt.date | None
     unit: str
-    face: list[list[object]]
-    cross: dict[tuple[str, str], object]
+    face: list[list[Any]]
+    cross: dict[tuple[str, str], Any]
     smoke_local: str | None
     smoke_gross: str | None
     monitor: float | None
     remark: str | None = None
     mode: str = "occupied"
-    mean: object = None
+    mean: Any = None
     verdict: str | None = None
-    written: dict[str, object] = field(default_factory=dict)  # facts that a fault changed: hood, date, sash, unit ...
+    written: dict[str, Any] = field(default_factory=dict)  # facts that a fault changed: hood, date, sash, unit ...
     faults: list[Fault] = field(default_factory=list)
     hood_known: bool = True
     judged: bool = True

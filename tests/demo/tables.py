@@ -7,6 +7,7 @@ import csv
 import datetime as dt
 import io
 from collections.abc import Callable
+from functools import partial
 
 from tests.demo.forms import fact
 from tests.demo.pen import ARCHIVE, SIENNA, Book, address
@@ -41,22 +42,21 @@ def _identity() -> list[Column]:
 
 
 def _points(columns: int, heading: Callable[[int, int], str]) -> list[Column]:
-    return [
-        (heading(i, j), f"face:{i}:{j}", lambda s, i=i, j=j: s.face[i - 1][j - 1])  # type: ignore[misc]
-        for i in (1, 2, 3)
-        for j in range(1, columns + 1)
-    ]
+    return [(heading(i, j), f"face:{i}:{j}", partial(_point, i, j)) for i in (1, 2, 3) for j in range(1, columns + 1)]
 
 
-def side_maximum(s: Survey, side: str) -> object:
+def _point(i: int, j: int, s: Survey) -> object:
+    return s.face[i - 1][j - 1]
+
+
+def _largest_at(side: str, s: Survey) -> object:
     return max((v for (place, _), v in s.cross.items() if place == side), default=None)
 
 
 def _results(unit: str = "") -> list[Column]:
     tail = f" ({unit})" if unit else ""
     drafts: list[Column] = [
-        (f"Cross-draft {side}{tail}", f"cross:{side}", lambda s, side=side: side_maximum(s, side))  # type: ignore[misc]
-        for side in SIDES
+        (f"Cross-draft {side}{tail}", f"cross:{side}", partial(_largest_at, side)) for side in SIDES
     ]
     return [
         (f"Mean{tail}", "mean", lambda s: s.mean),
@@ -94,13 +94,15 @@ def _fill(book: Book, name: str, columns: list[Column], surveys: list[Survey], w
         _note_grid(s)
 
 
+def _named(names: tuple[str, ...], i: int, j: int) -> str:
+    return f"{('Top', 'Middle', 'Bottom')[i - 1]} {names[j - 1]}"
+
+
 def write_sienna(surveys: list[Survey], workbook: str) -> bytes:
     """Sienna's workbook: a sheet to each hood size, the points named as seen from the room."""
     book = Book(SIENNA)
     for size, group in _by_columns(surveys):
-        names = NAMES[size]
-        rows = ("Top", "Middle", "Bottom")
-        columns = _identity() + _points(size, lambda i, j, names=names: f"{rows[i - 1]} {names[j - 1]}") + _results()  # type: ignore[misc]
+        columns = _identity() + _points(size, partial(_named, NAMES[size])) + _results()
         _fill(book, f"{size} ft hoods", columns, group, workbook, first=3)
         book.book.get_worksheet_by_name(f"{size} ft hoods").write_string(
             0, 0, "Sienna hood survey 2026. All velocities in ft/min.", book.formats["title"]
