@@ -63,7 +63,7 @@ class Workbook:
     notes: list[str] = field(default_factory=list)  # what a reader should know ('macros were not run')
 
 
-class Unreadable(Exception):  # noqa: N818 - the name that the contract of the rooms uses
+class Unreadable(Exception):
     """A file that cannot be read. `code` is a discrepancy code (file-unreadable, file-encrypted, file-too-large)."""
 
     def __init__(self, code: str, detail: str):

@@ -67,17 +67,17 @@ def style_of(number_format: str) -> Style:
     return Style(number_format, shows(number_format))
 
 
-def read_styles(root: etree._Element) -> dict[str | None, Style]:
-    """Styles of a workbook by the index that a cell's `s` attribute gives; None is the index of a cell without one."""
+def read_styles(root: etree._Element) -> dict[str, Style]:
+    """Styles of a workbook by the index that a cell's `s` attribute gives; '' is that of a cell without one."""
     ns = root.tag[: root.tag.index("}") + 1] if "}" in root.tag else ""
     codes = dict(BUILTIN)
     for element in root.iterfind(f"{ns}numFmts/{ns}numFmt"):
         number = element.get("numFmtId", "")
         if number.isdecimal():
             codes[int(number)] = element.get("formatCode") or GENERAL
-    styles: dict[str | None, Style] = {}
+    styles: dict[str, Style] = {}
     for index, element in enumerate(root.iterfind(f"{ns}cellXfs/{ns}xf")):
         number = element.get("numFmtId", "0")
         styles[str(index)] = style_of(codes.get(int(number), GENERAL) if number.isdecimal() else GENERAL)
-    styles[None] = styles.get("0", Style(GENERAL, Shows.NUMBER))
+    styles[""] = styles.get("0", Style(GENERAL, Shows.NUMBER))
     return styles

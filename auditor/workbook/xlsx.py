@@ -80,7 +80,7 @@ def read_xlsx(archive: Archive, part: str, name: str, limits: Limits) -> Workboo
 def _context(
     archive: Archive, root: etree._Element, ns: str, related: Relations, limits: Limits, notes: list[str]
 ) -> Context:
-    styles: dict[str | None, Style] = {None: Style(GENERAL, Shows.NUMBER)}
+    styles: dict[str, Style] = {"": Style(GENERAL, Shows.NUMBER)}
     strings: dict[str, str] = {}
     for kind, target in related.values():
         if kind not in ("styles", "sharedStrings"):

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from lxml import etree
 
-from auditor.workbook import xml_guard
+from auditor.workbook import xlsx_quick, xml_guard
 from auditor.workbook.cells import Cell, Kind, Sheet, Unreadable, a1
 from auditor.workbook.limits import Limits, damaged, too_large
 from auditor.workbook.merges import drop_covered
@@ -16,13 +16,16 @@ from auditor.workbook.numbers import xml_number
 from auditor.workbook.serials import from_iso, from_serial
 from auditor.workbook.strings import rich_text, unescape
 from auditor.workbook.styles import GENERAL, Shows, Style
+from auditor.workbook.xlsx_quick import Token, resolve
 
 _TREE_BYTES = 8_000_000  # parts beyond this are read row by row, so that memory does not follow the file
 _REFERENCE = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})", re.IGNORECASE)
 _KNOWN_MAX = 200_000
 _TRUE = ("1", "true")
 
-_places: dict[str, tuple[int, int]] = {}  # 'B4' -> (4, 2): the same few thousand in every sheet
+# The same few thousand references and readings are met in every sheet: 'B4' -> (4, 2), '98.5' -> 98.5.
+_places: dict[str, tuple[int, int]] = {}
+_numbers: dict[str | None, int | float] = {}
 
 
 @dataclass(slots=True)
@@ -30,24 +33,27 @@ class Context:
     """What the sheets of one workbook share. `cells` counts those met so far."""
 
     strings: dict[str, str]
-    styles: dict[str | None, Style]
+    styles: dict[str, Style]
     date1904: bool
     limits: Limits
     notes: list[str]
     cells: int = 0
-    numbers: dict[str | None, int | float] = field(default_factory=dict)
 
 
 def read_sheet(data: bytes, part: str, name: str, index: int, hidden: bool, context: Context) -> Sheet:
     """The sheet in part `part`, whose bytes are `data`. Raises Unreadable."""
-    sheet = Sheet(name, index, hidden=hidden)
-    reader = _Reader(sheet, context)
-    if len(data) <= _TREE_BYTES:
-        reader.read_tree(xml_guard.parse(data, part))
-    else:
+    if len(data) > _TREE_BYTES:
+        reader = _Reader(Sheet(name, index, hidden=hidden), context)
         reader.read_stream(data, part)
-    reader.finish()
-    return sheet
+        return reader.finish()
+    try:
+        shell, rows = xlsx_quick.split(data)
+        reader = _Reader(Sheet(name, index, hidden=hidden), context)
+        reader.read_plain(xml_guard.parse(shell, part), rows)
+    except xlsx_quick.NotPlain:
+        reader = _Reader(Sheet(name, index, hidden=hidden), context)
+        reader.read_tree(xml_guard.parse(data, part))
+    return reader.finish()
 
 
 class _Reader:
@@ -62,13 +68,22 @@ class _Reader:
         self.met = 0
         self.unknown_style = False
 
+    def read_plain(self, root: etree._Element, rows: str) -> None:
+        self.read_around(root)
+        for number, attributes, tokens in xlsx_quick.rows(rows):
+            self.take_row(number, attributes.get("hidden"), attributes.get("ht"))
+            self.take_cells(tokens)
+
     def read_tree(self, root: etree._Element) -> None:
+        self.read_around(root)
+        for element in root.iterfind(f"{self.ns}sheetData/{self.ns}row"):
+            self.take_row(element.get("r"), element.get("hidden"), element.get("ht"))
+            self.take_cells(self.tokens(element))
+
+    def read_around(self, root: etree._Element) -> None:
         self.ns = ns = _namespace(root)
         for element in root.iterfind(f"{ns}cols/{ns}col"):
             self.take_column(element)
-        for rows in root.iterfind(f"{ns}sheetData"):
-            for element in rows:
-                self.take_row(element)
         for element in root.iterfind(f"{ns}mergeCells/{ns}mergeCell"):
             self.take_merge(element)
 
@@ -78,7 +93,8 @@ class _Reader:
             where = etree.QName(parent).localname if parent is not None else ""
             if where == "sheetData":
                 self.ns = _namespace(element)
-                self.take_row(element)
+                self.take_row(element.get("r"), element.get("hidden"), element.get("ht"))
+                self.take_cells(self.tokens(element))
                 element.clear()
                 while element.getprevious() is not None:
                     del parent[0]
@@ -100,66 +116,64 @@ class _Reader:
         if (top, left) != (bottom, right):
             self.sheet.merged.append((top, left, bottom, right))
 
-    def take_row(self, element: etree._Element) -> None:
-        if element.tag != f"{self.ns}row":
-            return
-        written = element.get("r")
+    def take_row(self, written: str | None, hidden: str | None, height: str | None) -> None:
+        limits, context = self.context.limits, self.context
         self.row = _count(written, "row") if written is not None else self.row + 1
-        if self.row > self.context.limits.rows:
-            raise too_large(f"Rows in sheet '{self.sheet.name}'", self.row, self.context.limits.rows)
-        if element.get("hidden") in _TRUE or _is_zero(element.get("ht")):
+        if self.row > limits.rows:
+            raise too_large(f"Rows in sheet '{self.sheet.name}'", self.row, limits.rows)
+        if hidden in _TRUE or _is_zero(height):
             self.hidden_rows.add(self.row)
-        self.take_cells(element)
-        context = self.context
-        if context.cells + len(self.sheet.cells) > context.limits.cells:
-            raise too_large("Filled cells", context.cells + len(self.sheet.cells), context.limits.cells)
+        if context.cells + self.met > limits.cells:
+            raise too_large("Filled cells", context.cells + self.met, limits.cells)
 
-    def take_cells(self, element: Iterable[etree._Element]) -> None:
-        # The one loop whose time counts: everything it needs is a local name, and the usual cells come first.
-        context, cells, row, ns = self.context, self.sheet.cells, self.row, self.ns
-        cell_tag, value_tag, formula_tag = f"{ns}c", f"{ns}v", f"{ns}f"
-        strings, styles, numbers, places = context.strings, context.styles, context.numbers, _places
-        make, number_kind, text_kind, as_number = tuple.__new__, Kind.NUMBER, Kind.TEXT, Shows.NUMBER
-        column = met = 0
-        for c in element:
-            get = c.get
-            reference = get("r")
-            if reference is None:
-                if c.tag != cell_tag:
-                    continue
-                place = (row, column + 1)
-            else:
-                place = places.get(reference) or _place(reference, self.sheet.name)
-                if place[0] != row:
-                    raise damaged(f"cell {reference} of sheet '{self.sheet.name}' stands in row {row}")
-            column = place[1]
-            text, formula, inline = None, False, None
+    def tokens(self, row: etree._Element) -> Iterator[Token]:
+        """The cells of a row element, in the form that the plain reader gives them."""
+        ns = self.ns
+        cell_tag, value_tag, formula_tag, inline_tag = f"{ns}c", f"{ns}v", f"{ns}f", f"{ns}is"
+        for c in row.iterchildren(cell_tag):
+            text, formula, inline = None, "", ""
             for child in c:
                 tag = child.tag
                 if tag == value_tag:
                     text = child.text or ""
                 elif tag == formula_tag:
-                    formula = True
-                else:
-                    inline = child
-            if text is None and not formula and inline is None:
+                    formula = "f"
+                elif tag == inline_tag:
+                    inline = rich_text(child, ns)
+            get = c.get
+            yield "", get("r", ""), get("s", ""), get("t", ""), formula, text, inline
+
+    def take_cells(self, tokens: Iterable[Token]) -> None:
+        # The one loop whose time counts: everything it needs is a local name, and the usual cells come first.
+        context, cells, row = self.context, self.sheet.cells, self.row
+        strings, styles, numbers, places = context.strings, context.styles, _numbers, _places
+        make, number_kind, text_kind, as_number = tuple.__new__, Kind.NUMBER, Kind.TEXT, Shows.NUMBER
+        column = met = 0
+        for token in tokens:
+            _, reference, style_index, kind, formula, text, inline = token
+            if reference:
+                place = places.get(reference) or _place(reference, self.sheet.name)
+                if place[0] != row:
+                    raise damaged(f"cell {reference} of sheet '{self.sheet.name}' stands in row {row}")
+            else:
+                place = (row, column + 1)
+            column = place[1]
+            if not text and not formula and not inline:
                 continue  # a format without a value
-            style = styles.get(get("s"))
-            if style is None:
-                style = self.missing_style(get("s"))
-            kind = get("t")
-            if kind == "s" and text in strings:
+            style = styles.get(style_index) or self.missing_style()
+            if not kind or kind == "n":
+                number = numbers.get(text)
+                if number is not None and style[1] is as_number:
+                    met += 1
+                    cells[place] = make(Cell, (row, column, number_kind, number, style[0], formula != ""))
+                    continue
+            elif kind == "s" and text in strings:
                 string = strings[text]
                 if string:
                     met += 1
-                    cells[place] = make(Cell, (row, column, text_kind, string, style[0], formula))
+                    cells[place] = make(Cell, (row, column, text_kind, string, style[0], formula != ""))
                 continue
-            number = numbers.get(text) if kind is None or kind == "n" else None
-            if number is not None and style[1] is as_number:
-                met += 1
-                cells[place] = make(Cell, (row, column, number_kind, number, style[0], formula))
-                continue
-            cell = self.unusual(place, kind, text, formula, inline, style)
+            cell = self.unusual(place, token, style)
             if cell is not None:
                 met += 1
                 cells[place] = cell
@@ -167,25 +181,26 @@ class _Reader:
         if column > context.limits.columns:
             raise too_large(f"Columns in sheet '{self.sheet.name}'", column, context.limits.columns)
 
-    def unusual(
-        self,
-        place: tuple[int, int],
-        kind: str | None,
-        text: str | None,
-        formula: bool,
-        inline: etree._Element | None,
-        style: Style,
-    ) -> Cell | None:
+    def unusual(self, place: tuple[int, int], token: Token, style: Style) -> Cell | None:
         """Any cell that the loop does not settle itself; None if it is blank."""
+        whole, _, _, kind, formula_text, text, inline = token
         row, column = place
+        formula = formula_text != ""
         if kind == "inlineStr":
-            is_text = inline is not None and inline.tag == f"{self.ns}is"
-            return self.text_cell(place, rich_text(inline, self.ns) if is_text else text or "", formula, style)
-        if text is None or (text == "" and kind != "str"):
-            return Cell(row, column, Kind.FORMULA, None, style.number_format, True) if formula else None
+            # The XML parser has resolved its entities and escapes; `whole` tells which reader it was.
+            return self.text_cell(place, unescape(resolve(inline)) if whole else inline or text or "", formula, style)
+        if not text:
+            shown_empty = kind == "str" and (text == "" if not whole else "<v" in whole)
+            return (
+                Cell(row, column, Kind.FORMULA, None, style.number_format, True)
+                if formula and not shown_empty
+                else None
+            )
+        if whole:
+            text = resolve(text)
         if kind == "str":
             return self.text_cell(place, unescape(text), formula, style)
-        if kind is None or kind == "n":
+        if kind in ("", "n"):
             return self.number_cell(place, text, formula, style)
         if kind == "b":
             return Cell(row, column, Kind.BOOLEAN, self.boolean(place, text), style.number_format, formula)
@@ -210,14 +225,13 @@ class _Reader:
         return Cell(*place, Kind.TEXT, text, style.number_format, formula) if text else None
 
     def number_cell(self, place: tuple[int, int], text: str, formula: bool, style: Style) -> Cell:
-        numbers = self.context.numbers
-        value = numbers.get(text)
+        value = _numbers.get(text)
         if value is None:
             value = xml_number(text)
             if value is None:
                 raise self.bad(place, f"holds '{text[:40]}' where a number should stand")
-            if len(numbers) < _KNOWN_MAX:
-                numbers[text] = value
+            if len(_numbers) < _KNOWN_MAX:
+                _numbers[text] = value
         if style.shows is not Shows.NUMBER:
             moment = from_serial(value, style.shows is Shows.ELAPSED, self.context.date1904)
             if moment is not None:
@@ -232,11 +246,11 @@ class _Reader:
     def bad(self, place: tuple[int, int], what: str) -> Unreadable:
         return damaged(f"cell {a1(*place)} of sheet '{self.sheet.name}' {what}")
 
-    def missing_style(self, index: str | None) -> Style:
+    def missing_style(self) -> Style:
         self.unknown_style = True
-        return self.context.styles.get(None) or Style(GENERAL, Shows.NUMBER)
+        return self.context.styles.get("") or Style(GENERAL, Shows.NUMBER)
 
-    def finish(self) -> None:
+    def finish(self) -> Sheet:
         sheet, context = self.sheet, self.context
         if len(sheet.cells) != self.met:
             raise damaged(f"a cell of sheet '{sheet.name}' is written twice")
@@ -252,6 +266,7 @@ class _Reader:
             context.notes.append(
                 f"Sheet '{sheet.name}' uses cell formats that the file does not define; dates in it may show as numbers"
             )
+        return sheet
 
 
 def _namespace(element: etree._Element) -> str:

@@ -1,0 +1,94 @@
+"""The cells of a sheet part written in the plain form that spreadsheet programs write, cut out by a regular grammar.
+
+Making an object of every XML element is most of the cost of reading. The usual writers use so small a part of XML
+between <sheetData> and </sheetData> that a regular expression describes it whole. It is used only where it accounts for
+every single character there, and the rest of the part is parsed as XML; any doubt (another prefix, comment, entity,
+attribute order, control character ...) and the sheet is left to the XML parser, with the same result."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+# One cell as both readers hand it on: whole, reference, style, kind, formula, text, inline text. Absent is '', save
+# that `text` is None where the XML parser saw no value.
+Token = tuple[str, str, str, str, str, str | None, str]
+
+_OPEN, _CLOSE = b"<sheetData>", b"</sheetData>"
+_DOUBTS = (b"<!", b"\r", b"\xef\xbf\xbe", b"\xef\xbf\xbf")  # comments, CDATA, types; line ends; what XML forbids
+_CONTROLS = bytes(code for code in range(32) if code not in (9, 10, 13))
+_DECLARATION = re.compile(
+    rb"(?:<\?xml version=[\"']1\.0[\"'](?: encoding=[\"'](?i:utf-8)[\"'])?[^>?]*\?>)?\s*<worksheet\b"
+)
+_ROW = re.compile(r'<row r="([0-9]+)"((?: [A-Za-z0-9:]+="[^"<&]*")*) ?(/?)>')
+_CELL = re.compile(
+    r'(<c r="([A-Z]+[0-9]+)"(?: s="([0-9]+)")?(?: t="([A-Za-z]+)")?(?:/>|>'
+    r"(<f(?: [^<>]*)?(?:/>|>[^<]*</f>))?"
+    r'(?:<v(?: xml:space="preserve")?>([^<]*)</v>|<v ?/>)?'
+    r'(?:<is><t(?: xml:space="preserve")?>([^<]*)</t></is>)?'
+    r"</c>))"
+)
+_ATTRIBUTE = re.compile(r' ([A-Za-z0-9:]+)="([^"]*)"')
+_ENTITY = re.compile(r"&(amp|lt|gt|quot|apos);")
+_CHARACTERS = {"amp": "&", "lt": "<", "gt": ">", "quot": '"', "apos": "'"}
+
+
+class NotPlain(Exception):
+    """The part is not in the plain form throughout."""
+
+
+def split(data: bytes) -> tuple[bytes, str]:
+    """The part without its rows, to be parsed as XML, and the rows. Raises NotPlain."""
+    start, end = data.find(_OPEN), data.find(_CLOSE)
+    if start < 0 or end < start or data.find(_OPEN, start + 1) >= 0 or data.find(_CLOSE, end + 1) >= 0:
+        raise NotPlain
+    rows = data[start + len(_OPEN) : end]
+    if not _DECLARATION.match(data) or any(doubt in rows for doubt in _DOUBTS) or b"<!" in data:
+        raise NotPlain
+    if len(rows.translate(None, _CONTROLS)) != len(rows):
+        raise NotPlain
+    try:
+        return data[: start + len(_OPEN)] + data[end:], rows.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise NotPlain from error
+
+
+def rows(text: str) -> Iterator[tuple[str, dict[str, str], list[Token]]]:
+    """Each row's number, its attributes if they could hide it, and its cells. Raises NotPlain."""
+    pieces = text.split("</row>")
+    for number, piece in enumerate(pieces, 1):
+        position = 0
+        while opened := _ROW.match(piece, position):
+            position = opened.end()
+            attributes = _hiding(opened[2])
+            if not opened[3]:
+                break
+            yield opened[1], attributes, []
+        else:
+            if piece[position:].strip(" \n\t") or number != len(pieces):
+                raise NotPlain
+            return
+        cells = _CELL.findall(piece, position)
+        if sum([len(cell[0]) for cell in cells]) != len(piece) - position or number == len(pieces):
+            raise NotPlain
+        yield opened[1], attributes, cells
+
+
+def _hiding(attributes: str) -> dict[str, str]:
+    if ' r="' in attributes:
+        raise NotPlain
+    if " hidden=" not in attributes and ' ht="0' not in attributes:
+        return {}
+    found = _ATTRIBUTE.findall(attributes)
+    if len(dict(found)) != len(found):
+        raise NotPlain
+    return dict(found)
+
+
+def resolve(text: str) -> str:
+    """`text` with the five entities of XML resolved. Raises NotPlain if there is any other."""
+    if "&" not in text:
+        return text
+    if len(_ENTITY.findall(text)) != text.count("&"):
+        raise NotPlain
+    return _ENTITY.sub(lambda match: _CHARACTERS[match[1]], text)
