@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-class StoreUnavailable(Exception):  # noqa: N818 - a state of the store, not of the caller
+class StoreUnavailable(Exception):
     """The store cannot be opened, read or written. The message is one line: what, where, and how to mend it."""
 
 

@@ -187,7 +187,7 @@ def grid_keys(connection: Connection, fingerprints: Iterable[str]) -> pd.DataFra
 
 
 def occasions(connection: Connection, keys: Iterable[tuple[str, dt.date]] | None) -> pd.DataFrame:
-    """Surveys in the store (OCCASION columns) of these hoods on these days, at any sash height; all where None."""
+    """Surveys in the store (OCCASION columns) of these hoods on these days, at any sash height; all for None."""
     if keys is None:
         return typed_frame(connection.execute(_occasion_query()).all(), OCCASION)
     wanted = {(hood, _sql(day)) for hood, day in keys if isinstance(hood, str) and not pd.isna(day)}

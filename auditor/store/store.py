@@ -220,6 +220,7 @@ class Store:
             return read.workbook_bytes(connection, sha256)
 
     def grid_keys(self, fingerprints: Iterable[str]) -> pd.DataFrame:
+        """Surveys whose grid has one of these fingerprints (columns: `auditor.store.read.OCCASION`)."""
         with self._connection() as connection:
             return read.grid_keys(connection, fingerprints)
 

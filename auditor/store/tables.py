@@ -164,9 +164,9 @@ register_row = Table(
 Index("register_row_hood", register_row.c.hood_id, register_row.c.valid_from)
 
 INSTRUMENT = {
-    "instrument_id": "text", "kind": "text", "accuracy_fpm": "float", "accuracy_percent": "float",
-    "resolution_fpm": "float", "velocity_basis": "text", "calibrated_on": "date", "calibration_due": "date",
-    "contractor": "text", "note": "text",
+    "instrument_id": "text", "kind": "text", "contractor": "text", "accuracy": "text", "accuracy_percent": "float",
+    "accuracy_fpm": "float", "accuracy_rule": "text", "resolution_fpm": "float", "velocity_basis": "text",
+    "calibrated_on": "date", "calibration_due": "date", "note": "text",
 }  # fmt: skip
 EVENT = {
     "happened_on": "date", "event": "text", "air_handler": "text", "hood_id": "text", "building": "text",
