@@ -77,11 +77,13 @@ def _amber(p: Planter) -> list[Survey]:
     hold(s, "grid-copied", "grid", "face", "the grid is last year's, number for number", exact=False)
 
     s = p.pick(2026, "AV")
-    hold(s, "grid-incomplete", _replace_point(s, 2, 3, None), "face", "one point was left blank")
+    hold(s, "grid-incomplete", _replace_point(s, 2, 3, None), "reading", "one point was left blank")
 
     s = p.pick(2026, "BT")
     _replace_point(s, 3, 1, 38)
-    hold(s, "grid-incomplete", _replace_point(s, 1, 2, None), "face", "a blank point, and 38 ft/min at the lower left")
+    hold(
+        s, "grid-incomplete", _replace_point(s, 1, 2, None), "reading", "a blank point, and 38 ft/min at the lower left"
+    )
 
     s = p.pick(2026, "BT")
     s.face = [[rounded(v * 0.00508, 2) for v in row] for row in s.face]
@@ -109,14 +111,15 @@ def _amber(p: Planter) -> list[Survey]:
     hold(s, "sash-missing", None, "sash_height", "the sash height was not written down")
 
     s = p.pick(2026, "CU")
-    hold(s, "reading-not-numeric", _replace_point(s, 3, 2, "blocked"), "face", "a word where a reading should stand")
+    hold(s, "reading-not-numeric", _replace_point(s, 3, 2, "blocked"), "reading", "a word where a reading should stand")
 
     s = p.pick(2026, "CU")
-    hold(s, "reading-not-numeric", _replace_point(s, 2, 2, "#REF!"), "face", "an Excel error in the grid")
+    hold(s, "reading-not-numeric", _replace_point(s, 2, 2, "#REF!"), "reading", "an Excel error in the grid")
 
     s = p.pick(2026, "CU")
     s.written["unit"] = None
-    hold(s, "unit-missing", None, "unit", "no unit anywhere on the sheet", exact=False)
+    for key in ("grid", "cross"):
+        hold(s, "unit-missing", key, "unit", f"no unit anywhere on the sheet ({key})", exact=False)
 
     s = p.pick(2026, "BT")
     again = replace(s, face=[[v + 3 + (i % 3) for i, v in enumerate(row)] for row in s.face], faults=[], cells={})
@@ -139,7 +142,7 @@ def _amber(p: Planter) -> list[Survey]:
     caution(s, "place-differs", "room", "room", "a room number that is not the register's")
     s = p.pick(2026, "BT")
     s.face[0][0] = TextNumber(f"{s.face[0][0]} fpm", s.face[0][0])
-    caution(s, "reading-coerced", "face:1:1", "face", "a unit typed behind a reading")
+    caution(s, "reading-coerced", "face:1:1", "reading", "a unit typed behind a reading")
     s = p.pick(2026, "AV")
     s.written["sash"], s.judged, s.verdict = s.hood.working_sash_in - 6, False, None
     caution(s, "sash-differs", "sash", "sash_height", "measured with the sash 6 in below the working height")
@@ -158,7 +161,7 @@ def _cobalt(p: Planter) -> list[Survey]:
 
     s = p.pick(2026, "GD")
     s.written["no grid"] = True
-    hold(s, "readings-missing", "mean", "face", "an average without its readings", exact=False)
+    hold(s, "readings-missing", "mean", "readings", "an average without its readings", exact=False)
 
     first = p.pick(2026, "GD", columns=6)
     second = p.pick(2026, "GD", columns=6)
@@ -181,7 +184,7 @@ def _cobalt(p: Planter) -> list[Survey]:
 def _sienna(p: Planter) -> list[Survey]:
     s = p.pick(2026, "HN")
     value = s.face[1][1]
-    hold(s, "reading-implausible", _replace_point(s, 2, 2, value * 10), "face", "a nought too many")
+    hold(s, "reading-implausible", _replace_point(s, 2, 2, value * 10), "reading", "a nought too many")
 
     s = p.pick(2026, "HN")
     s.written["date"] = dt.date(2026, 12, s.date.day)
@@ -200,7 +203,7 @@ def _sienna(p: Planter) -> list[Survey]:
 def plant_earlier(p: Planter) -> None:
     """A few faults in each archived year; the archive is no better than its sources were."""
     s = p.pick(2022, "AV")
-    hold(s, "grid-incomplete", _replace_point(s, 2, 2, None), "face", "a point that was never filled in")
+    hold(s, "grid-incomplete", _replace_point(s, 2, 2, None), "reading", "a point that was never filled in")
     for building in ("GD", "HN"):
         s = p.pick(2022, building)
         s.written["sash"] = None
@@ -223,9 +226,9 @@ def plant_earlier(p: Planter) -> None:
 
     s = p.pick(2025, "HN")
     value = s.face[1][2]
-    hold(s, "reading-implausible", _replace_point(s, 2, 3, value * 10), "face", "a nought too many")
+    hold(s, "reading-implausible", _replace_point(s, 2, 3, value * 10), "reading", "a nought too many")
     s = p.pick(2025, "AV")
-    hold(s, "reading-not-numeric", _replace_point(s, 1, 1, "n/a"), "face", "a word where a reading should stand")
+    hold(s, "reading-not-numeric", _replace_point(s, 1, 1, "n/a"), "reading", "a word where a reading should stand")
 
 
 def plant_all(by_year: dict[int, list[Survey]]) -> None:

@@ -25,6 +25,7 @@ def _cross_table(pen: Pen, s: Survey, row: int, column: int, style: str) -> None
             s.cells[key] = pen.put(row + 1 + i, column + 1 + j, s.cross.get((side, direction)), style)
     for i, direction in enumerate(DIRECTIONS):
         pen.put(row + 1 + i, column, direction.capitalize(), "label")
+    s.cells["cross"] = f"{address(row + 1, column + 1)}:{address(row + 3, column + 3)}"
 
 
 def _grid(pen: Pen, s: Survey, row: int, column: int, rows: Sequence[str], names: Sequence[object], style: str) -> None:
@@ -199,6 +200,3 @@ def write_cobalt(surveys: list[Survey], workbook: str) -> bytes:
         s.workbook, s.sheet = workbook, f"Hood sheet {n}"
         cobalt_form(book.sheet(s.sheet), s)
     return book.data()
-
-
-__all__ = ["address", "amber_form", "cobalt_form", "fact", "write_amber", "write_cobalt"]
