@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-class CheckNotRun(RuntimeError):  # noqa: N818 - named for what happened, as the code is
+class CheckNotRun(RuntimeError):
     """A check could not run, so nothing it guards may be relied on: whoever catches this holds all it concerned."""
 
 

@@ -16,21 +16,25 @@ _WORD = re.compile(r"[^\W_]+")
 
 @lru_cache(maxsize=16384)
 def _words(text: str) -> tuple[str, ...]:
-    """The words that tell a place: without case, signs, 'Bldg' and the like; '2.0', '2nd' and '02' are '2'."""
+    """The words that tell a place: without case, signs, 'Bldg' and the like; '2.0' and '2nd' are '2'."""
     text = re.sub(r"(?<=\d)\.0+\b", "", text.casefold())
     ordinal = re.sub(r"\b(\d+)(?:st|nd|rd|th)\b", r"\1", text)
     words = [PLACE_WORDS_SAME.get(word, word) for word in _WORD.findall(ordinal)]
     told = [word for word in words if word not in PLACE_WORDS_DROPPED]
-    return tuple(word.lstrip("0") or "0" for word in told or words)
+    return tuple(told or words)
+
+
+def _bare(words: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(word.lstrip("0") or "0" for word in words)
 
 
 def _same(sheet: str, register: str, building: str) -> bool:
     ours, theirs = _words(register), _words(sheet)
-    if ours == theirs or "".join(ours) == "".join(theirs):
+    if _bare(ours) == _bare(theirs) or "".join(ours) == "".join(theirs):
         return True
     # 'Alder 204' for room 204 of the Alder Building says nothing else.
     house = set(_words(building)) - set(ours)
-    return tuple(word for word in theirs if word not in house) == ours
+    return _bare(tuple(word for word in theirs if word not in house)) == _bare(ours)
 
 
 def same_place(sheet: pd.Series, register: pd.Series, building: pd.Series) -> pd.Series:

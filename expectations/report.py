@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from auditor.codes import compose, inert
-from auditor.survey.columns import DISCREPANCIES
 from expectations.details import DETAILS, PLACES, WORDS
 from expectations.run import Outcome
 from expectations.suites import SUITES, Check
@@ -51,6 +50,8 @@ def to_frame(rows: list[dict[str, Any]], severities: dict[str, str]) -> pd.DataF
     """
     import pandas as pd
 
+    from auditor.survey.columns import DISCREPANCIES
+
     merged: dict[tuple[Any, ...], dict[str, Any]] = {}
     for row in rows:
         row = {key: _text(value) for key, value in row.items()}
@@ -58,7 +59,8 @@ def to_frame(rows: list[dict[str, Any]], severities: dict[str, str]) -> pd.DataF
         earlier = merged.setdefault(key, row)
         if row["detail"] and row["detail"] not in earlier["detail"]:
             earlier["detail"] = f"{earlier['detail']} {row['detail']}".strip()
-    return pd.DataFrame([_finished(row, severities) for row in merged.values()], columns=DISCREPANCIES, dtype=object)
+    finished = [_finished(row, severities) for row in merged.values()]
+    return pd.DataFrame(finished, columns=DISCREPANCIES, dtype=object)
 
 
 def _text(value: Any) -> str:
@@ -72,4 +74,4 @@ def _finished(row: dict[str, Any], severities: dict[str, str]) -> dict[str, Any]
     )
     key = f"{row['code']}/{variant}" if variant else row["code"]
     words = {"severity": severities[key], "written": inert(row["written"]), "message": message, "remedy": remedy}
-    return {name: row.get(name, "") for name in DISCREPANCIES} | words
+    return {name: row[name] for name in (*IDENTITY, "cell", "field", "code")} | words
