@@ -42,8 +42,7 @@ def _grid(pen: Pen, s: Survey, row: int, column: int, rows: Sequence[str], names
 def amber_form(pen: Pen, s: Survey) -> None:
     h = s.hood
     pen.sheet.set_column(0, 0, 24)
-    pen.sheet.set_column(3, 3, 17)
-    pen.sheet.set_column(4, 4, 20)
+    pen.sheet.set_column(1, 8, 15)
     for column in range(1, 9):
         pen.put(1, column, "Amber - fume hood field sheet" if column == 1 else None, "title")
     left = [
@@ -62,7 +61,7 @@ def amber_form(pen: Pen, s: Survey) -> None:
         ("Contractor", "contractor", s.contractor),
         ("Surveyor", "surveyor", s.surveyor),
         ("Instrument", "instrument", fact(s, "instrument", s.instrument)),
-        ("Instrument type", "instrument_kind", "thermal anemometer"),
+        ("Instrument type", "instrument_kind", "thermal"),
         ("Calibrated on", "calibrated_on", fact(s, "calibrated", s.calibrated)),
         ("Calibration due", "calibration_due", fact(s, "due", s.due)),
     ]
@@ -109,7 +108,8 @@ def cobalt_form(pen: Pen, s: Survey) -> None:
     h = s.hood
     pen.sheet.set_column(0, 0, 2)
     pen.sheet.set_column(1, 8, 15)
-    pen.put(1, 2, "Cobalt hood record", "title")
+    for column in range(2, 9):
+        pen.put(1, column, "Cobalt hood record" if column == 2 else None, "title")
     mm = lambda inches: round(inches * MM)  # noqa: E731
     _row_of_labels(
         pen,

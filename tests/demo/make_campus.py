@@ -46,7 +46,14 @@ def _demo_toml() -> str:
 
 
 def _others() -> list[dict[str, Any]]:
-    nothing: dict[str, Any] = {"cell": None, "cell_is_exact": True, "anchor": None, "hood_id": None, "true_hood": None}
+    nothing: dict[str, Any] = {
+        "cell": None,
+        "cell_is_exact": True,
+        "anchor": None,
+        "hood_id": None,
+        "named": None,
+        "true_hood": None,
+    }
     nothing |= {"surveyed_on": None}
     cut_short: dict[str, Any] = {
         "code": "file-unreadable",

@@ -15,7 +15,7 @@ from tests.demo.surveys import Survey
 
 SURVEY_COLUMNS = [
     "workbook", "sheet", "anchor", "hood_id", "surveyed_on", "occasion", "contractor", "unit", "status", "verdict",
-    "unmet", "face_cells", "face_points", "face_mean_fpm", "face_min_fpm", "cross_draft_max_fpm",
+    "unmet", "named", "face_cells", "face_points", "face_mean_fpm", "face_min_fpm", "cross_draft_max_fpm",
 ]  # fmt: skip
 Surveys = dict[int, list[Survey]]
 
@@ -29,6 +29,11 @@ def hood_named(s: Survey) -> str | None:
     return s.hood.hood_id if s.hood_known and s.written.get("hood", s.hood.hood_id) else None
 
 
+def named(s: Survey) -> str | None:
+    """The hood as the sheet has it."""
+    return s.written.get("hood", s.hood.hood_id)
+
+
 def date_written(s: Survey) -> str | None:
     date = s.written.get("date", s.date)
     return date.isoformat() if isinstance(date, dt.date) else None
@@ -39,12 +44,12 @@ def survey_row(s: Survey) -> list[Any]:
     place = [file_name(s.workbook), s.sheet, s.cells.get("hood"), hood_named(s), date_written(s), s.occasion]
     start = [*place, s.contractor, s.written.get("unit", s.unit)]
     if s.held:
-        return [*start, "held", None, None, s.cells.get("grid"), None, None, None, None]
+        return [*start, "held", None, None, named(s), s.cells.get("grid"), None, None, None, None]
     verdict, unmet = s.truth()
     face, cross = s.face_fpm, s.cross_fpm
     figures = [sum(face) / len(face), min(face), max(cross) if cross else None]
     return [
-        *start, "accepted", verdict, unmet, s.cells["grid"], len(face),
+        *start, "accepted", verdict, unmet, named(s), s.cells["grid"], len(face),
         *(None if f is None else round(float(f), 6) for f in figures),
     ]  # fmt: skip
 
@@ -61,6 +66,7 @@ def planted_row(s: Survey, index: int) -> dict[str, Any]:
         "field": f.field,
         "anchor": s.cells.get("hood"),
         "hood_id": hood_named(s),
+        "named": named(s),
         "true_hood": s.hood.hood_id,
         "surveyed_on": date_written(s),
         "story": f.story,
