@@ -10,7 +10,7 @@ from auditor.register_file.words import factor, fold, meaning, unit_of
 from auditor.workbook import Cell, Kind
 
 DATES = {"installed_on", "valid_from", "calibrated_on", "calibration_due", "happened_on"}
-_NUMBER = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*([^\d\s].*)?")
+_NUMBER = re.compile(r"([+-]?[0-9]+(?:\.[0-9]+)?)\s*([A-Za-z\"%].*)?")
 _THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?")
 _ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[T ]00:00(?::00(?:\.0+)?)?)?")
 _NAMED = re.compile(r"(\d{1,2})[ .-]+([A-Za-z]{3,9})\.?[ ,-]+(\d{4})")
