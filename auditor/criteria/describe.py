@@ -13,8 +13,8 @@ _STRICT = {"low": "above", "high": "below"}
 
 def describe(profile: Profile) -> list[dict[str, Any]]:
     """One row per limit: criterion, title, condition, grade, limit (in words), value, unit, strict, beyond, required,
-    clause, source, mark, mark_means, note. A criterion with a middle grade gives two rows (grades 'pass', 'restricted');
-    one that is judged in words has no value, and its `limit` says which words give what."""
+    clause, source, mark, mark_means, note. A criterion with a middle grade gives two rows (grades 'pass',
+    'restricted'); one that is judged in words has no value, and its `limit` says which words give what."""
     rows = []
     for limit in profile.limits:
         if limit.passes is None:

@@ -17,8 +17,8 @@ NO_SASH = ("none", "horizontal")
 
 @dataclass
 class Doubts:
-    """Sentences per survey, '' where there is no doubt. `nothing`: nothing may be judged. `face`: of what depends on the
-    face velocity only a failure counts. `remark`: judged, with this remark."""
+    """Sentences per survey, '' where there is no doubt. `nothing`: nothing may be judged. `face`: of what depends on
+    the face velocity only a failure counts. `remark`: judged, with this remark."""
 
     nothing: np.ndarray
     face: np.ndarray

@@ -31,7 +31,8 @@ REPAIRS = ("repair", "correct", "adjust", "mend", "fixed", "cleaned", "serviced"
 
 
 def interval_months(register: pd.DataFrame, profiles: Mapping[str, Profile], default: str) -> np.ndarray:
-    """Months from a survey to the next, shape (hoods,): the register's, else the profile's for the type, else its own."""
+    """Months from a survey to the next, shape (hoods,): the register's, else the profile's for the type, else its
+    own."""
     own = numbers(register, "interval_months")
     out = np.empty(len(register), dtype=int)
     for i, (profile, kind) in enumerate(_profile_and_type(register, profiles, default)):
@@ -58,8 +59,8 @@ def _profile_and_type(
 
 
 def next_due(last: np.ndarray, months: np.ndarray, month_end: np.ndarray) -> np.ndarray:
-    """The last day on which a survey still holds: the same day that many months on (the last of a shorter month), or the
-    end of that month. NaT where there is no survey. Shapes (n,), datetime64[D]."""
+    """The last day on which a survey still holds: the same day that many months on (the last of a shorter month), or
+    the end of that month. NaT where there is no survey. Shapes (n,), datetime64[D]."""
     last = last.astype("datetime64[D]")
     month = last.astype("datetime64[M]")
     target = month + np.where(np.isnat(last), 0, months).astype("timedelta64[M]")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from auditor.criteria.causes import explain
 from auditor.criteria.doubts import Doubts, doubts_of
 from auditor.criteria.grading import grade_numbers, margin_inside
 from auditor.criteria.hood_types import hood_types
@@ -48,8 +49,8 @@ def judge(
 
     Surveys come from `compute`, readings from `normalise`. The profile is that of the hood's row in the register
     (register_profile), else that of its type in `by_type` (names of hood_types.toml), else `default`. KeyError where
-    `default` is no profile. A profile that the register names and that is unknown, switched off or only an overlay judges
-    nothing, and the reason says so. `instruments`: see `auditor.criteria.uncertainty.Instruments`."""
+    `default` is no profile. A profile that the register names and that is unknown, switched off or only an overlay
+    judges nothing, and the reason says so. `instruments`: see `auditor.criteria.uncertainty.Instruments`."""
     if combine(profiles, default) is None:
         raise KeyError(f"the default profile {default!r} is not known; known: {', '.join(sorted(profiles))}")
     chosen = profile_names(surveys, default, by_type or {})
@@ -82,7 +83,8 @@ def _judge_by(
     evidence = Evidence(surveys, readings, instruments)
     doubts = doubts_of(evidence.surveys, profile)
     results = {limit.key: _apply(evidence, limit, doubts) for limit in profile.limits}
-    findings = pd.concat([r.frame for r in results.values()], ignore_index=True)
+    explain(evidence, results)
+    findings = pd.concat([r.frame[r.applies] for r in results.values()], ignore_index=True)
     verdicts = verdicts_of(evidence, profile, doubts, results)
     return Judgement(findings, verdicts, remarks_of(evidence, doubts, results))
 
@@ -117,7 +119,11 @@ class Result:
     guarded: np.ndarray
     reason: np.ndarray  # why it is not judged; '' where it is
     sentence: np.ndarray  # about a value outside the pass grade; '' where it is inside
-    frame: pd.DataFrame
+    frame: pd.DataFrame  # FINDINGS, one row per survey, also where the criterion does not apply
+
+    @property
+    def breached(self) -> np.ndarray:
+        return (self.outcome == "restricted") | (self.outcome == "fail")
 
 
 def _apply(e: Evidence, limit: Limit, doubts: Doubts) -> Result:
@@ -136,7 +142,7 @@ def _apply(e: Evidence, limit: Limit, doubts: Doubts) -> Result:
     guard[outcome == "not judged"] = "not judged"
     applies = _applies(e, limit, outcome, raw)
     sentence = breach_sentences(limit, m, outcome)
-    frame = _frame(e, limit, m, outcome, guard, margin)[applies]
+    frame = _frame(e, limit, m, outcome, guard, margin)
     return Result(limit, m, applies, outcome, guard, reason, sentence, frame)
 
 
@@ -193,8 +199,8 @@ def _frame(
             "expanded_uncertainty": COVERAGE * m.u,
             "guarded_outcome": guard,
             "source": limit.cited,
-            "causes": None,
-            "action": None,
+            "causes": pd.Series("", index=e.surveys.index, dtype=object),
+            "action": pd.Series("", index=e.surveys.index, dtype=object),
         },
         columns=FINDINGS,
     )

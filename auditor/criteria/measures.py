@@ -1,8 +1,8 @@
 """What each criterion judges: the value, in the limit's unit, at its worst place, and how sure it is.
 
 A measure looks at all surveys of one profile at once. It says for each survey the value, the cell it stands in, the
-standard uncertainty, and why nothing (or nothing good) can be said: `needs` where it was not measured, `partial` where the
-value may be worse than what was read, so that only a breach is certain.
+standard uncertainty, and why nothing (or nothing good) can be said: `needs` where it was not measured, `partial` where
+the value may be worse than what was read, so that only a breach is certain.
 """
 
 from __future__ import annotations
@@ -230,7 +230,12 @@ def words(e: Evidence, limit: Limit, missing: str) -> Measured:
     needs = np.where(known, "", np.where(grade == "unclear", unclear, missing)).astype(object)
     nothing = np.full(e.n, np.nan)
     return Measured(
-        nothing, texts(e.surveys, f"{column}_cell"), nothing, needs, _blank(e.n), grade=np.where(known, grade, None)
+        nothing,
+        texts(e.surveys, f"{column}_cell"),
+        nothing,
+        needs,
+        _blank(e.n),
+        grade=np.where(known, grade, _blank(e.n, None)),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -55,8 +56,8 @@ def _rounding(limit: Limit, value: FloatArray, outcome: np.ndarray, judged: np.n
         out.append(
             (
                 within,
-                f"the source prints {printed:g} {unit} for {limit.passes.value:g} {limit.unit}, which is {exact:.2f} {unit}: "
-                "by the printed figure the outcome would be another",
+                f"the source prints {printed:g} {unit} for {limit.passes.value:g} {limit.unit}, which is {exact:.2f} "
+                f"{unit}: by the printed figure the outcome would be another",
             )
         )
     if limit.printed_step:
@@ -70,7 +71,5 @@ def _rounding(limit: Limit, value: FloatArray, outcome: np.ndarray, judged: np.n
 
 
 def _at(limit: Limit, value: float) -> Limit:
-    from dataclasses import replace
-
     assert limit.passes is not None
     return replace(limit, passes=Bound(value, limit.passes.strict), restricted=None)

@@ -1,5 +1,6 @@
-"""From criteria to a verdict: any fail gives fail, else any restricted restricted, else a required criterion that is not
-judged gives not judged, else pass. Without smoke or cross-draft a hood is never passed, whatever the profile says."""
+"""From criteria to a verdict: any fail gives fail, else any restricted restricted, else a required criterion that is
+not judged gives not judged, else pass. Without smoke or cross-draft a hood is never passed, whatever the profile
+says."""
 
 from __future__ import annotations
 
@@ -80,7 +81,8 @@ def _conditions(profile: Profile, results: Mapping[tuple[str, str], Result], n: 
 
 
 def _guarded(results: Mapping[tuple[str, str], Result], lacking: np.ndarray, n: int) -> np.ndarray:
-    """The worst guarded outcome; 'not judged' where something required is missing and nothing else is beyond its limit."""
+    """The worst guarded outcome; 'not judged' where something required is missing and nothing else is beyond its
+    limit."""
     rank = np.zeros(n, dtype=int)
     for r in results.values():
         here = np.array([GUARDED.index(g) if g in GUARDED else 0 for g in r.guarded.tolist()])
@@ -100,6 +102,6 @@ def _reasons(verdict: np.ndarray, lacking: np.ndarray, results: Mapping[tuple[st
     return out
 
 
-def _worst_first(results: Mapping[tuple[str, str], Result], i: int) -> list[Result]:
+def _worst_first(results: Mapping[tuple[str, str], Result], i: np.intp) -> list[Result]:
     mine = [r for r in results.values() if r.applies[i]]
     return sorted(mine, key=lambda r: r.outcome[i] != "fail")

@@ -17,8 +17,8 @@ from auditor.criteria.profile import Profile
 from auditor.survey.frames import days, texts
 
 STATES = (  # the most pressing first
-    "do not use until settled", "do not use", "restricted", "awaiting retest", "overdue", "never surveyed", "in service",
-    "out of service",
+    "do not use until settled", "do not use", "restricted", "awaiting retest", "overdue", "never surveyed",
+    "in service", "out of service",
 )  # fmt: skip
 COLUMNS = [
     "hood_id", "state", "since", "reason", "last_survey_id", "last_surveyed_on", "next_due", "overdue_days", "verdict",
@@ -49,7 +49,7 @@ def hood_states(
 
     A held survey renews no interval and ends no state; one that fails provisionally makes the hood 'do not use until
     settled'. A failed hood stays 'do not use' until a survey passes: a later 'restricted' or 'not judged' does not free
-    it. A survey before the installation of the hood that now has the tag is another hood's. overdue_days is counted from
+    it. A survey before the installation of the hood that now has the tag is another hood's. overdue_days counts from
     next_due in every state; a change of ventilation after the last survey makes the hood due on that day."""
     now = np.datetime64(today, "s")
     profiles = load_profiles() if profiles is None else profiles

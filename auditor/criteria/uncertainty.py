@@ -1,8 +1,8 @@
 """Measurement uncertainty of a hood's figures, and decisions that allow for it.
 
 Combined by the GUM (JCGM 100): u2 = u_instrument2 + s_grid2/n + resolution2/12. Guarded grades by ILAC-G8:09/2019
-(4.2.3, a guard band of the expanded uncertainty on each side of the limit). Probability of conformity by JCGM 106:2012 7.
-"""
+(4.2.3, a guard band of the expanded uncertainty on each side of the limit). Probability of conformity by JCGM 106:2012
+7."""
 
 from __future__ import annotations
 
@@ -46,7 +46,8 @@ def expanded(standard: ArrayLike, coverage: float = COVERAGE) -> FloatArray:
 
 
 def guarded(margin: ArrayLike, expanded_uncertainty: ArrayLike) -> np.ndarray:
-    """ILAC-G8's four grades. `margin` is the distance inside the limit (negative: beyond it), in the uncertainty's unit.
+    """ILAC-G8's four grades. `margin` is the distance inside the limit (negative: beyond it), in the uncertainty's
+    unit.
 
     Exactly at the limit is 'conditional pass', exactly at the guard band's end 'pass' or 'conditional fail'."""
     m, u = np.asarray(margin, float), np.asarray(expanded_uncertainty, float)

@@ -1,4 +1,5 @@
-"""Pure computation on frames of surveys and readings: units, identity, face velocity, cross-draft, smoke, tracer gas."""
+"""Pure computation on frames of surveys and readings: units, identity, face velocity, cross-draft, smoke, tracer
+gas."""
 
 from auditor.survey.compute import compute
 from auditor.survey.identity import match_hoods

@@ -16,8 +16,8 @@ def compute(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
     cross_draft_complete, cross_draft_bound_fpm, opening_used_width_in, opening_used_height_in, opening_source,
     air_density_ratio, face_mean_actual_fpm. Expects the frames of `normalise`, and `register_*` where they are known.
 
-    Blank and not-numeric cells: the mean of the numeric ones is given, but face_complete is False. Replicate passes: each
-    cell's mean over its passes first. Censored cells are left out of every figure, and face_mean_fpm (with SD, CV,
+    Blank and not-numeric cells: the mean of the numeric ones is given, but face_complete is False. Replicate passes:
+    each cell's mean over its passes first. Censored cells are left out of every figure, and face_mean_fpm (with SD, CV,
     airflow and the cross-draft ratio) is then missing. Opening: the sheet's, else the register's (opening_source).
     """
     face = face_figures(surveys, face_cells(readings))
@@ -52,7 +52,9 @@ def opening_columns(surveys: pd.DataFrame) -> pd.DataFrame:
     full = np.where(np.isnan(sheet_height), register_height, sheet_height)
     sash = numbers(surveys, "sash_height_in")
     height = np.where(np.isnan(sash) & fixed, full, sash)
-    source = np.where(np.isnan(sheet_width), np.where(np.isnan(register_width), None, "register"), "sheet")
+    source = np.full(len(surveys), "sheet", dtype=object)
+    source[np.isnan(sheet_width)] = "register"
+    source[np.isnan(width)] = None
     return pd.DataFrame(
         {
             "opening_used_width_in": width,

@@ -26,9 +26,10 @@ UNEVEN = 0.25  # common practice: a cell further than this from the mean is coun
 
 
 def face_cells(readings: pd.DataFrame) -> pd.DataFrame:
-    """One row per grid cell, columns CELLS. `numeric` is False where any of its readings is not a number; velocity_fpm is
-    then the mean of those that are (NaN without any); bound_fpm is the largest bound of its censored readings. Cells of
-    several passes are matched by row and column, else by position, else by their order; `cell` is the first pass's."""
+    """One row per grid cell, columns CELLS. `numeric` is False where any of its readings is not a number; velocity_fpm
+    is then the mean of those that are (NaN without any); bound_fpm is the largest bound of its censored readings.
+    Cells of several passes are matched by row and column, else by position, else by their order; `cell` is the first
+    pass's."""
     face = readings[texts(readings, "kind") == "face"]
     out = pd.DataFrame(
         {
@@ -73,8 +74,9 @@ def _over_passes(cells: pd.DataFrame, number: np.ndarray) -> pd.DataFrame:
 def face_figures(surveys: pd.DataFrame, cells: pd.DataFrame) -> pd.DataFrame:
     """The COMPUTED face_* columns and `face_complete`, one row per survey, index as given.
 
-    Blank and not-numeric cells: the mean of the others is given and face_complete is False (also where the grid as placed
-    has more cells than numbers, or none). A censored cell is in no figure, and leaves mean, SD and CV missing."""
+    Blank and not-numeric cells: the mean of the others is given and face_complete is False (also where the grid as
+    placed has more cells than numbers, or none). A censored cell is in no figure, and leaves mean, SD and CV
+    missing."""
     n = len(surveys)
     codes = codes_of(cells["survey_id"], surveys["survey_id"])
     velocity = cells["velocity_fpm"].to_numpy(float)
@@ -109,8 +111,8 @@ def _complete(surveys: pd.DataFrame, cells: pd.DataFrame, codes: np.ndarray, poi
 
 
 def edge_distance_in(surveys: pd.DataFrame, cells: pd.DataFrame) -> np.ndarray:
-    """Distance of each cell's probe from the nearest side of the opening, inches, shape (cells,): as recorded (`edge_in`),
-    else from the middle of its cell in a regular grid over the opening; NaN where neither is known."""
+    """Distance of each cell's probe from the nearest side of the opening, inches, shape (cells,): as recorded
+    (`edge_in`), else from the middle of its cell in a regular grid over the opening; NaN where neither is known."""
     codes = codes_of(cells["survey_id"], surveys["survey_id"])
     rows, columns = at(numbers(surveys, "grid_rows"), codes), at(numbers(surveys, "grid_columns"), codes)
     width, height = (

@@ -63,10 +63,11 @@ def _bare(tag: str) -> tuple[tuple[str, ...], str]:
 def match_hoods(
     surveys: pd.DataFrame, register: pd.DataFrame, known_aliases: Mapping[str, str] | None = None
 ) -> pd.DataFrame:
-    """The surveys with hood_id (the register's spelling, missing where no rule is certain), hood_match ('exact', 'alias',
-    'case', 'marks', 'zeros', 'prefix'), hood_suggestion (the nearest tag, for people: never used), and the `register_*`
-    columns of the hood as they stood on the day of the survey (today's row where the day is missing, the first row for a
-    day before it). `register` has the contract's columns, and valid_from, valid_to (exclusive; NaT: open) where dated."""
+    """The surveys with hood_id (the register's spelling, missing where no rule is certain), hood_match ('exact',
+    'alias', 'case', 'marks', 'zeros', 'prefix'), hood_suggestion (the nearest tag, for people: never used), and the
+    `register_*` columns of the hood as they stood on the day of the survey (today's row where the day is missing, the
+    first row for a day before it). `register` has the contract's columns, and valid_from, valid_to (exclusive; NaT:
+    open) where dated."""
     tags = [str(t) for t in register["hood_id"].dropna().unique()]
     devices = _devices(register)
     aliases = {_case(k): v for k, v in (known_aliases or {}).items() if v in set(tags)}

@@ -76,7 +76,7 @@ def _grades_in(clause: str) -> list[str]:
     out = []
     for grade in GRADES:
         denied = [m.span() for m in words["denied"][grade].finditer(clause)]
-        plain = [m for m in words["plain"][grade].finditer(clause)]
+        plain = list(words["plain"][grade].finditer(clause))
         if denied:
             out.append("escape" if grade == "good" else "good")
         if any(not any(a <= m.start() < b for a, b in denied) for m in plain):

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import pandas as pd
 
-from auditor.survey.frames import texts
+from auditor.survey.frames import numbers, texts
 
 _SEPARATOR = r"[\s\-–—_/,;:]*"
 _RATING = re.compile(
@@ -65,12 +65,13 @@ def _ppm(number: str, unit: str | None) -> float | None:
 def tracer_columns(surveys: pd.DataFrame) -> pd.DataFrame:
     """tracer_release_l_min, tracer_condition, tracer_ppm, tracer_bound_ppm of every survey, index as given."""
     parsed = [parse_tracer(str(t)) if t is not None else Tracer() for t in texts(surveys, "tracer")]
+    out = pd.DataFrame(parsed, columns=list(Tracer._fields), index=surveys.index)
     return pd.DataFrame(
         {
-            "tracer_release_l_min": pd.array([t.release_l_min for t in parsed], dtype="Float64").to_numpy(float, na_value=float("nan")),
-            "tracer_condition": pd.Series([t.condition for t in parsed], dtype=object).to_numpy(),
-            "tracer_ppm": pd.array([t.ppm for t in parsed], dtype="Float64").to_numpy(float, na_value=float("nan")),
-            "tracer_bound_ppm": pd.array([t.bound_ppm for t in parsed], dtype="Float64").to_numpy(float, na_value=float("nan")),
+            "tracer_release_l_min": numbers(out, "release_l_min"),
+            "tracer_condition": texts(out, "condition"),
+            "tracer_ppm": numbers(out, "ppm"),
+            "tracer_bound_ppm": numbers(out, "bound_ppm"),
         },
         index=surveys.index,
-    )  # fmt: skip
+    )
