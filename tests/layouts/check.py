@@ -172,14 +172,14 @@ def _judge_one(truth: dict, match: tuple[Any, Any] | None, sheets: list[Any], re
         return outcome(
             "held, other code" if why else "missed", f"raised {', '.join(sorted(raised)) or 'nothing'}", raised
         )
+    if why and truth["status"] == "either":
+        return outcome("held right", "", raised)
     if why:
         details = "; ".join(
             f"{p.code} {p.cell} {p.detail}" for p in [*survey.problems, *account.problems] if p.code in why
         )
         return outcome("held though sound", ", ".join(sorted(set(why))) + (f" ({details})" if details else ""), raised)
-    if truth["status"] == "either":
-        return outcome("read right", "", raised)
-    difference = differs(truth, survey)
+    difference = differs(truth, survey) if truth["face"] else ""
     return outcome("wrong", difference, raised) if difference else outcome("read right", "", raised)
 
 
@@ -194,7 +194,7 @@ def _unmatched(truth: dict, sheets: list[Any], sheet_codes: set[str], outcome: A
         right = sheet_codes & {c for code in truth["codes"] for c in code.split("|")}
         return outcome("held right" if right else "held, other code", what, sheet_codes)
     if truth["status"] == "either" and named:
-        return outcome("read right", what, sheet_codes)
+        return outcome("held right", what, sheet_codes)
     return outcome("held though sound" if named else "lost", what, sheet_codes)
 
 
