@@ -100,7 +100,7 @@ def _check_surveys(
         p = prepare_surveys(surveys, r, problems, today, campaign)
         r = silence_misfits(r, _misfits(p))
         of_surveys, of_readings = run("surveys", p, severities), run("readings", r, severities)
-        rows = rows_at_fault(of_surveys, p, "surveys") + rows_at_fault(of_readings, r, "readings")
+        rows = rows_at_fault(of_surveys, p, "surveys", r) + rows_at_fault(of_readings, r, "readings")
     except Exception as error:  # noqa: BLE001 - a check that fails must be heard, whatever made it fail
         return _not_run(surveys, f"{type(error).__name__}: {error}")
     return rows + _loud(surveys, of_surveys) + _loud(surveys, of_readings)

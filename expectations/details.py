@@ -32,11 +32,28 @@ def _there(value: Any) -> bool:
     return value is not None and value == value and str(value).strip() != ""
 
 
+class Row:
+    """One row of a frame, by attribute; a column is turned into plain values when it is first asked for."""
+
+    __slots__ = ("_frame", "_lists", "_place")
+
+    def __init__(self, frame: pd.DataFrame, lists: dict[str, list[Any]], place: int):
+        self._frame, self._lists, self._place = frame, lists, place
+
+    def __getattr__(self, column: str) -> Any:
+        if column not in self._lists:
+            if column not in self._frame.columns:
+                raise AttributeError(column)
+            self._lists[column] = self._frame[column].tolist()
+        return self._lists[column][self._place]
+
+
 def _rows(template: Callable[[Any], str]) -> Sentences:
     """One sentence a row from a function of the row (attribute access by column name)."""
 
     def sentences(rows: pd.DataFrame) -> list[str]:
-        return [template(row) for row in rows.itertuples(index=False)]
+        lists: dict[str, list[Any]] = {}
+        return [template(Row(rows, lists, place)) for place in range(len(rows))]
 
     return sentences
 
@@ -201,16 +218,17 @@ DETAILS: dict[str, Sentences] = {
     "workbook has sheets": _rows(lambda row: "It was opened, but no sheet was found in it."),
 }  # fmt: skip
 
-# Where a case stands, for checks whose field is no cell of its own: the column that holds the cell or range.
-PLACES = {
-    "face readings have a unit": "face_without_unit_cell",
-    "cross-drafts have a unit": "draft_without_unit_cell",
-    "one unit governs the grid": "face_span",
-    "units are known": "face_span",
-    "face readings fit their unit": "face_span",
-    "cross-drafts fit their unit": "draft_span",
+# Where a case stands, for checks that are about readings or about another field: a column with the cell, or the kind of
+# readings whose range is meant, of all of them or only of those without a unit.
+PLACES: dict[str, str | tuple[str, bool]] = {
+    "face readings have a unit": ("face", True),
+    "cross-drafts have a unit": ("cross-draft", True),
+    "one unit governs the grid": ("face", False),
+    "units are known": ("face", False),
+    "face readings fit their unit": ("face", False),
+    "cross-drafts fit their unit": ("cross-draft", False),
     "there are face readings": "reported_mean_cell",
-    "grid is fine enough": "face_span",
+    "grid is fine enough": ("face", False),
 }
 # What was written there, likewise.
 WORDS = {

@@ -82,14 +82,10 @@ def _add_counts(p: pd.DataFrame, face: pd.DataFrame, draft: pd.DataFrame) -> Non
         p[f"{name}_filled"] = _each(p, (some["outcome"] != "blank").groupby(some["survey_id"]).sum())
         without = _valued(some) & some["unit"].isna()
         p[f"{name}_without_unit"] = _each(p, without.groupby(some["survey_id"]).sum())
-        cells = some[without].groupby("survey_id")["cell"].agg(span) if without.any() else {}
-        p[f"{name}_without_unit_cell"] = p["survey_id"].map(cells)
-        p[f"{name}_span"] = p["survey_id"].map(some.groupby("survey_id")["cell"].agg(span) if len(some) else {})
     first = face[face["pass_number"].fillna(1) == 1]
     p["face_cells"] = _each(p, first.groupby("survey_id").size())
-    p["face_complete"] = (p["face_cells"] > 0) & (
-        _each(p, (~face["outcome"].isin(NUMERIC)).groupby(face["survey_id"]).sum()) == 0
-    )
+    lacking = ~face["outcome"].isin(NUMERIC) | face["velocity_fpm"].isna()
+    p["face_complete"] = (p["face_cells"] > 0) & (_each(p, lacking.groupby(face["survey_id"]).sum()) == 0)
 
 
 def _face_fits(median_fpm: pd.Series, unit: pd.Series) -> pd.Series:
@@ -120,6 +116,15 @@ def _silence_said(p: pd.DataFrame, problems: pd.DataFrame | None) -> None:
     p["face_filled"] = p["face_filled"].mask(absent & (p["face_filled"] == 0), 1.0)
     layout = p["survey_id"].isin(problems.loc[unread & (codes != "readings-missing"), "survey_id"])
     p["draft_filled"] = p["draft_filled"].mask(layout & (p["draft_filled"] == 0), 1.0)
+
+
+def spans(r: pd.DataFrame, surveys: pd.Series, kind: str, without_unit: bool) -> list[str | None]:
+    """For each of these survey_ids the range of its readings of one kind, or of those of them without a unit."""
+    some = r[(r["kind"] == kind) & r["survey_id"].isin(surveys)]
+    if without_unit:
+        some = some[_valued(some) & some["unit"].isna()]
+    cells = {name: span(rows) for name, rows in some.groupby("survey_id")["cell"]}
+    return [cells.get(name) for name in surveys]
 
 
 def span(cells: Iterable[str]) -> str:
