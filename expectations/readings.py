@@ -131,7 +131,7 @@ def span(cells: Iterable[str]) -> str:
     """The smallest range that holds all of these cells, 'B4:D6'; the first of them where one is no address."""
     cells = [str(cell) for cell in cells]
     found = [_ADDRESS.fullmatch(cell) for cell in cells]
-    if not all(found):
+    if not found or not all(found):
         return next((cell for cell in cells if cell), "")
     columns = sorted({match[1] for match in found if match}, key=lambda name: (len(name), name))
     rows = sorted({int(match[2]) for match in found if match})
