@@ -22,6 +22,7 @@ DETAIL_LENGTH = 600  # a detail is our own sentence, with quoted text in it
 _PLACEHOLDER = re.compile(r"\{(\w+)\}")
 _OPTIONAL = re.compile(r"\[([^\[\]]*)\]")
 _ERASED = ("Cf", "Cs", "Co", "Cn")  # direction marks, zero-width characters, halves of pairs, the unassigned
+_UNITS = ("fpm", "lfm", "mph", "kph", "ppm", "cfm", "in", "ft", "mm", "cm", "m")
 _SPACED = ("Cc", "Zl", "Zp")
 
 
@@ -88,6 +89,10 @@ def _text(value: Any, length: int) -> str:
 
 
 def _sentence(text: str) -> str:
+    """`text` with a capital, unless it begins with a unit ('m/s', 'fpm'), and with a full stop."""
+    first = text.split(" ", 1)[0]
+    if first.isalpha() and first.islower() and first not in _UNITS:
+        text = text[0].upper() + text[1:]
     return text if not text or text[-1] in ".!?…" else text + "."
 
 

@@ -81,6 +81,20 @@ def test_a_sheet_cannot_fill_in_the_template() -> None:
     assert message.count("Secret.") == 1
 
 
+@pytest.mark.parametrize(
+    ("detail", "shown"),
+    [
+        ("this sheet is hidden", "This sheet is hidden."),
+        ("m/s stands in B4", "m/s stands in B4."),
+        ("fpm stands in B4.", "fpm stands in B4."),
+        ("'x' is no unit", "'x' is no unit."),
+        ("Why?", "Why?"),
+    ],
+)
+def test_a_detail_becomes_a_sentence(detail: str, shown: str) -> None:
+    assert compose("sheet-hidden", detail=detail)[0] == f"The survey stands on a hidden sheet. {shown}"
+
+
 def test_a_huge_text_costs_no_more_than_its_beginning() -> None:
     message, _ = compose("reading-not-numeric", written="x" * 20_000_000)
     assert len(message) < 250
