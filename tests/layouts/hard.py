@@ -122,7 +122,7 @@ class Hard:
         self.truths.append({
             "sheet": canvas.name, "hood_id": hood, "surveyed_on": date, "unit": unit, "sash_height_in": sash_in,
             "status": status, "codes": sorted(codes), "face": told,
-            "shape": shape, "cross": [] if held else [[c, fpm(c, by)] for c in cross], "mean_fpm": mean,
+            "shape": shape, "mean_fpm": mean, "cross": [] if held else [[c, fpm(c, by)] for c in cross],
             "cells": [cell for _, _, cell in face], "place_free": place_free, "cross_free": cross_free,
         })  # fmt: skip
 
@@ -139,9 +139,10 @@ class Hard:
             for truth in self.truths:
                 truth["sheet"] = name.rsplit(".", 1)[0]
         register = [
-            {"hood_id": hood, "building": "Alder Building", "floor": "1", "room": "110", "hood_type": "general chemical",
-             "opening_width_in": 60, "opening_height_in": 28, "air_handler": "AHU-A", "installed_on": "2009-06-01",
-             "interval_months": 12, "sash_type": "vertical"}
+            {"hood_id": hood, "building": "Alder Building", "floor": "1", "room": "110",
+             "hood_type": "general chemical",
+             "opening_width_in": 60, "opening_height_in": 28, "air_handler": "AHU-A",
+             "installed_on": "2009-06-01", "interval_months": 12, "sash_type": "vertical"}
             for hood in self.hoods
         ]  # fmt: skip
         data = write(self.book, self.format, self.csv_style)

@@ -91,7 +91,8 @@ def report(tally: Tally, show: int, features: bool) -> None:
     order = {k: i for i, k in enumerate(NOT_GOOD)}
     for label, name, o in sorted(tally.failures, key=lambda f: order.get(f[2].kind, 99))[:show]:
         lost = f" [code not raised: {', '.join(o.codes_lost)}]" if o.codes_lost else ""
-        print(f"  {o.kind:18} --seed {label}  {name} [{o.sheet}] {o.hood}: {o.detail[:300]}{lost}")
+        where = name if label == name else f"--seed {label}  {name}"
+        print(f"  {o.kind:18} {where} [{o.sheet}] {o.hood}: {o.detail[:300]}{lost}")
     if len(tally.failures) > show:
         print(f"  ... and {len(tally.failures) - show} more")
     if features:
