@@ -15,6 +15,7 @@ from auditor.workbook.limits import Limits, damaged, not_a_workbook, too_large
 DELIMITERS = "\t;|,"
 _SAMPLE_LINES = 400
 _CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f-\x9f\ufffe\uffff]")
+_QUOTED = re.compile(r'(?:(?<=[\t;|,\r\n])|^)"(?:[^"]|"")*"')
 _OTHER_ENDINGS = (".xlsx", ".xlsm", ".xltx", ".xltm", ".xls", ".xlsb", ".ods")
 _MARKUP = re.compile(r"\s*<(?:!doctype\s+html|html|head|body|table|div|\?xml|script|meta)\b", re.IGNORECASE)
 
@@ -75,7 +76,8 @@ def _encodings(data: bytes) -> tuple[str, ...]:
     if data.startswith(b"\xef\xbb\xbf"):
         return ("utf-8-sig",)
     if len(data) % 2 == 0 and b"\0" in data[:2000]:
-        return ("utf-16-le", "utf-16-be")  # the wrong one of the two gives control characters in place of line ends
+        high = data[:2000:2].count(0) > data[1:2000:2].count(0)  # the empty half of a Latin letter comes first
+        return ("utf-16-be",) if high else ("utf-16-le",)
     return ("utf-8", "cp1252")
 
 
@@ -85,8 +87,7 @@ def _delimiter(text: str, notes: list[str]) -> tuple[str, str]:
     declared = re.match(r'"?sep=(.)"?\r?\n', text, re.IGNORECASE)
     if declared:
         return declared[1], text[declared.end() :]
-    sample = re.sub(r'"[^"]*"', "", text[:200_000])
-    lines = [line for line in sample.splitlines() if line.strip()][:_SAMPLE_LINES]
+    lines = [line for line in _QUOTED.sub("", text[:200_000]).splitlines() if line.strip(" ")][:_SAMPLE_LINES]
     counts = {sign: sum(sign in line for line in lines) for sign in DELIMITERS}
     best = max(DELIMITERS, key=lambda sign: counts[sign])
     if not counts[best]:

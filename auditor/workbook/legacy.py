@@ -7,6 +7,8 @@ bound the area before the library sees the file."""
 from __future__ import annotations
 
 import io
+import struct
+from collections.abc import Callable
 from typing import Any
 
 from auditor.workbook.cells import Cell, Kind, Sheet, Value, Workbook
@@ -29,7 +31,7 @@ def read_xls(data: bytes, name: str, limits: Limits) -> Workbook:
     stream = next((key for key in ("workbook", "book") if key in compound), None)
     if stream is None:
         raise not_a_workbook("an office document of another kind")
-    facts = read_xls_facts(compound.read(stream), limits)
+    facts = _facts(lambda: read_xls_facts(compound.read(stream), limits))
     macros = "_vba_project" in compound
     return _assemble(data, name, "xls", facts, macros, limits)
 
@@ -38,9 +40,16 @@ def read_xlsb(data: bytes, archive: Archive, part: str, name: str, limits: Limit
     """The workbook in a package whose main part is binary. Raises Unreadable."""
     if part not in archive:
         raise damaged(f"its main part '{part}' is missing")
-    facts = read_xlsb_facts(archive, part, limits)
+    facts = _facts(lambda: read_xlsb_facts(archive, part, limits))
     macros = any(n.endswith("vbaproject.bin") for n in archive.names())
     return _assemble(data, name, "xlsb", facts, macros, limits)
+
+
+def _facts(read: Callable[[], BookFacts]) -> BookFacts:
+    try:
+        return read()
+    except (struct.error, IndexError) as error:
+        raise damaged("a record in it is shorter than its kind must be") from error
 
 
 def _assemble(data: bytes, name: str, form: str, facts: BookFacts, macros: bool, limits: Limits) -> Workbook:
@@ -52,7 +61,7 @@ def _assemble(data: bytes, name: str, form: str, facts: BookFacts, macros: bool,
     notes = ["The workbook contains macros; they were not run"] if macros else []
     sheets = []
     for index, sheet_facts in enumerate(facts.sheets):
-        title = sheet_facts.name or names[index]
+        title = names[index]
         if not sheet_facts.grid:
             notes.append(f"Sheet '{title}' is a chart, a dialog or macros and has no cells to read")
         sheets.append(_sheet(title, index, sheet_facts, texts[index], facts, limits, notes))

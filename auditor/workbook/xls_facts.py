@@ -43,7 +43,7 @@ def read_xls_facts(stream: bytes, limits: Limits) -> BookFacts:
             indices.append(struct.unpack_from("<H", body, 2)[0])
         elif kind == _BOUNDSHEET:
             start, hidden, sort = struct.unpack_from("<IBB", body)
-            book.sheets.append(SheetFacts(hidden=bool(hidden & 3), grid=sort == 0))
+            book.sheets.append(SheetFacts(_sheet_name(body, version), bool(hidden & 3), sort == 0))
             starts.append(start)
     if len(starts) > limits.sheets:
         raise too_large("Sheets", len(starts), limits.sheets)
@@ -84,6 +84,13 @@ def _format(body: bytes, version: int) -> tuple[int, str]:
     if flags & 1:
         return number, body[5 : 5 + 2 * length].decode("utf-16-le", "replace")
     return number, body[5 : 5 + length].decode("latin-1")
+
+
+def _sheet_name(body: bytes, version: int) -> str:
+    """For messages; the library's reading of it is the one that counts."""
+    if version == _BIFF8:
+        return body[8:].decode("utf-16-le" if body[7] & 1 else "latin-1", "replace")
+    return body[7:].decode("cp1252", "replace")
 
 
 def _read_sheet(stream: bytes, start: int, sheet: SheetFacts, book: BookFacts, limits: Limits) -> None:

@@ -117,14 +117,12 @@ class _Reader:
             self.sheet.merged.append((top, left, bottom, right))
 
     def take_row(self, written: str | None, hidden: str | None, height: str | None) -> None:
-        limits, context = self.context.limits, self.context
+        limits = self.context.limits
         self.row = _count(written, "row") if written is not None else self.row + 1
         if self.row > limits.rows:
             raise too_large(f"Rows in sheet '{self.sheet.name}'", self.row, limits.rows)
         if hidden in _TRUE or _is_zero(height):
             self.hidden_rows.add(self.row)
-        if context.cells + self.met > limits.cells:
-            raise too_large("Filled cells", context.cells + self.met, limits.cells)
 
     def tokens(self, row: etree._Element) -> Iterator[Token]:
         """The cells of a row element, in the form that the plain reader gives them."""
@@ -178,6 +176,8 @@ class _Reader:
                 met += 1
                 cells[place] = cell
         self.met += met
+        if context.cells + self.met > context.limits.cells:
+            raise too_large("Filled cells", context.cells + self.met, context.limits.cells)
         if column > context.limits.columns:
             raise too_large(f"Columns in sheet '{self.sheet.name}'", column, context.limits.columns)
 
