@@ -105,6 +105,7 @@ class Vocabulary:
     example: frozenset[str]
     sheet_kinds: dict[str, str]
     notes: dict[str, list[str]]
+    counts: tuple[str, ...]
     known: frozenset[str]
 
 
@@ -161,6 +162,7 @@ def vocabulary() -> Vocabulary:
         example=frozenset(stem(fold(w)) for t in tables for w in t["example"]),
         sheet_kinds=_reverse(tables, "sheet_kinds"),
         notes=notes,
+        counts=tuple(fold(c) for t in tables for c in t["counts"]),
         known=frozenset(fields.words | sections.words | derived.words),
     )
 

@@ -1,0 +1,207 @@
+"""Which value belongs to which label: in the same cell, to its right, or below it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from auditor.sheets.dates import parse_date_text
+from auditor.sheets.labels import Meaning, analyse
+from auditor.sheets.lengths import parse_length
+from auditor.sheets.scene import Region, Scene, Spot
+from auditor.sheets.text import fold, words_of
+from auditor.sheets.units import Unit
+from auditor.sheets.values import DATES, LENGTHS, VELOCITIES
+from auditor.sheets.vocabulary import vocabulary
+from auditor.workbook.cells import Cell, Kind
+
+REACH = 8  # a value stands at most this many columns from its label
+DROP = 3  # or this many rows below it
+GRID_FIELDS = ("reported_mean", "reported_min", "reported_max")  # may as well label a row or column of a grid
+
+
+@dataclass(slots=True)
+class Pair:
+    """A label and its value. `text` is the value where it stands in the label's own cell."""
+
+    name: str
+    label: Spot
+    meaning: Meaning
+    value: Spot | None = None
+    text: str | None = None
+    unit: Unit | None = None
+    below: bool = False
+
+    @property
+    def at(self) -> Spot:
+        return self.value or self.label
+
+
+def pair_fields(scene: Scene, region: Region, taken: set[Spot] | frozenset[Spot] = frozenset()) -> list[Pair]:
+    """All labels of a region with their values; labels without a value are left out.
+
+    Labels that may belong to a grid ('Average') are not paired here: see `pair_derived`."""
+    labels = [
+        s for s in scene.in_region(region) if s in scene.meanings and s not in taken and _labels_a_field(scene, s)
+    ]
+    strips = _strip_rows(scene, region, labels)
+    pairs: list[Pair] = []
+    used: set[Spot] = set()
+    for spot in labels:
+        meaning = scene.meaning(spot)
+        for label, value in meaning.pairs:
+            inner = analyse(label)
+            if inner.field:
+                pairs.append(Pair(inner.field, spot, inner, text=value, unit=inner.unit))
+        if meaning.field is None or spot in used:
+            continue
+        if meaning.inline is not None:
+            pairs.append(Pair(meaning.field, spot, meaning, text=meaning.inline, unit=_unit_of(meaning)))
+            continue
+        if meaning.field in GRID_FIELDS:
+            continue
+        found = find_value(scene, region, spot, meaning, strips, used)
+        if found and found.value:
+            used.add(found.value)
+            pairs.append(found)
+    return pairs
+
+
+def _labels_a_field(scene: Scene, spot: Spot) -> bool:
+    meaning = scene.meaning(spot)
+    return meaning.field is not None or bool(meaning.pairs)
+
+
+def _unit_of(meaning: Meaning) -> Unit | None:
+    return meaning.unit
+
+
+def _strip_rows(scene: Scene, region: Region, labels: list[Spot]) -> set[int]:
+    """Rows of labels that have their values below them."""
+    by_row: dict[int, list[Spot]] = {}
+    for spot in labels:
+        if scene.meaning(spot).inline is None and scene.meaning(spot).field:
+            by_row.setdefault(spot[0], []).append(spot)
+    strips = set()
+    for row, spots in by_row.items():
+        if len(spots) < 2:
+            continue
+        below = [_below(scene, region, s)[0] for s in spots]
+        beside = [_beside(scene, region, s)[0] for s in spots]
+        fits_below = sum(_fit(scene, s, b) for s, b in zip(spots, below, strict=True))
+        fits_beside = sum(_fit(scene, s, b) for s, b in zip(spots, beside, strict=True))
+        if fits_below > fits_beside:
+            strips.add(row)
+    return strips
+
+
+def find_value(
+    scene: Scene, region: Region, spot: Spot, meaning: Meaning, strips: set[int], used: set[Spot]
+) -> Pair | None:
+    """The value of one label, beside it or below it, whichever fits its kind better; beside it where both do."""
+    beside, unit_beside = _beside(scene, region, spot)
+    below, unit_below = _below(scene, region, spot)
+    fit_beside = 0 if beside in used else _fit(scene, spot, beside)
+    fit_below = 0 if below in used else _fit(scene, spot, below)
+    if not fit_beside and not fit_below:
+        return None
+    go_below = fit_below > fit_beside or (fit_below == fit_beside and spot[0] in strips)
+    if spot[0] in strips and fit_below:
+        go_below = True
+    if go_below:
+        return Pair(meaning.field or "", spot, meaning, below, unit=unit_below or meaning.unit, below=True)
+    return Pair(meaning.field or "", spot, meaning, beside, unit=unit_beside or meaning.unit)
+
+
+def _beside(scene: Scene, region: Region, spot: Spot) -> tuple[Spot | None, Unit | None]:
+    unit: Unit | None = None
+    edge = scene.span(spot)[1]
+    found: Spot | None = None
+    for other in scene.right_of(spot, min(region.right, edge + REACH)):
+        meaning = scene.meaning(other)
+        if meaning.is_unit and meaning.unit and scene.meaning(spot).field != "unit":
+            if found is None and unit is None:
+                unit = meaning.unit
+                continue
+            if found is not None and scene.span(found)[1] + 1 >= other[1] - 1:
+                unit = meaning.unit
+            break
+        if found is not None:
+            break
+        found = other
+    return found, unit
+
+
+def _below(scene: Scene, region: Region, spot: Spot) -> tuple[Spot | None, Unit | None]:
+    unit: Unit | None = None
+    start = scene.span(spot)[0] + 1
+    for row in range(start, min(region.bottom, start + DROP - 1) + 1):
+        other = (row, spot[1])
+        if other not in scene.cells or spot[1] not in scene.filled.get(row, ()):
+            continue
+        meaning = scene.meaning(other)
+        if meaning.is_unit and scene.meaning(spot).field != "unit" and unit is None:
+            unit = meaning.unit
+            continue
+        return other, unit
+    return None, unit
+
+
+def _fit(scene: Scene, label: Spot, value: Spot | None) -> int:
+    """How well a cell fits as the value of a label: 0 not at all, 1 it may, 2 it is of the field's kind."""
+    if value is None:
+        return 0
+    cell = scene.cells[value]
+    name = scene.meaning(label).field or ""
+    meaning = scene.meaning(value)
+    if (meaning.field or meaning.pairs) and not _is_value_word(name, cell):
+        return 0
+    if cell.kind == Kind.NUMBER and _inside_grid(scene, value):
+        return 0
+    if (
+        meaning.section
+        and name not in ("observations", "smoke_local", "smoke_gross")
+        and not _is_value_word(name, cell)
+    ):
+        return 0
+    return _kind_fit(name, cell, meaning)
+
+
+def _inside_grid(scene: Scene, spot: Spot) -> bool:
+    row, column = spot
+    across = (row, column + 1) in scene.numbers or (row, column - 1) in scene.numbers
+    along = (row + 1, column) in scene.numbers or (row - 1, column) in scene.numbers
+    return across and along
+
+
+def _is_value_word(name: str, cell: Cell) -> bool:
+    v = vocabulary()
+    key = " ".join(words_of(fold(str(cell.value))))
+    tables = {"occasion": v.occasions, "instrument_kind": v.instruments, "operating_mode": v.modes}
+    if name in tables and key in tables[name]:
+        return True
+    return name == "reported_verdict" and fold(str(cell.value)) in v.verdicts
+
+
+def _kind_fit(name: str, cell: Cell, meaning: Meaning) -> int:
+    text = str(cell.value) if cell.kind == Kind.TEXT else ""
+    broken = cell.kind in (Kind.ERROR, Kind.FORMULA)
+    if name in DATES:
+        if cell.kind == Kind.DATE:
+            return 2
+        if cell.kind == Kind.NUMBER or broken:
+            return 1
+        parsed = parse_date_text(text)
+        return 2 if parsed.value or parsed.ambiguous else (1 if not meaning.known else 0)
+    if name in LENGTHS or name in VELOCITIES or name in ("air_temperature", "air_pressure"):
+        if cell.kind == Kind.NUMBER or (text and parse_length(text)):
+            return 2
+        return 1 if broken or (cell.kind == Kind.TEXT and not meaning.known) else 0
+    if name == "unit":
+        return 2 if meaning.is_unit else (1 if cell.kind == Kind.TEXT and not meaning.known else 0)
+    if name == "hood":
+        if cell.kind == Kind.NUMBER or any(ch.isdigit() for ch in text):
+            return 2
+        return 1 if (cell.kind == Kind.TEXT and not meaning.known) or broken else 0
+    if cell.kind == Kind.DATE:
+        return 0
+    return 1

@@ -1,0 +1,87 @@
+"""Which blocks of a form are its face readings, which its cross-drafts, and which neither."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from auditor.sheets.grids import Block, Line
+from auditor.sheets.model import Problem
+from auditor.sheets.scene import Region, Scene, Spot
+
+
+@dataclass(slots=True)
+class Parts:
+    """The blocks of one form by what they hold."""
+
+    face: list[Block] = field(default_factory=list)
+    cross: list[Block] = field(default_factory=list)
+    rest: list[Block] = field(default_factory=list)  # derived alone, last year's, limits, unknown
+    problems: list[Problem] = field(default_factory=list)
+
+
+def reading_lines(block: Block) -> tuple[list[Line], list[Line]]:
+    """The rows and columns of a block that hold readings, not what a sheet computes from them."""
+    rows = [line for line in block.rows if not line.derived]
+    columns = [line for line in block.columns if not line.derived]
+    return rows, columns
+
+
+def choose_blocks(scene: Scene, region: Region, blocks: list[Block], year: int | None, taken: set[Spot]) -> Parts:
+    """Sort the blocks of a form. Where it stays open which of several is the grid, a problem says so and none is."""
+    parts = Parts()
+    untitled: list[Block] = []
+    for block in blocks:
+        rows, columns = reading_lines(block)
+        if block.flip or _other_year(scene, block, year):
+            parts.rest.append(block)
+        elif block.section == "cross":
+            parts.cross.append(block)
+        elif not rows or not columns:
+            parts.rest.append(block)
+        elif block.section == "face":
+            parts.face.append(block)
+        elif block.section is None:
+            untitled.append(block)
+        else:
+            parts.rest.append(block)
+    parts.face = [b for b in parts.face if not _stray(b)] or parts.face
+    if not parts.face:
+        parts.face = [b for b in untitled if not _stray(b)]
+    if len(parts.face) > 1 and not _passes(scene, parts.face):
+        parts.problems.append(_several(parts.face))
+        parts.face = []
+    return parts
+
+
+def _other_year(scene: Scene, block: Block, year: int | None) -> bool:
+    years = [scene.meaning(t).year for t in block.titles if scene.meaning(t).year]
+    return bool(years and year and years[0] != year)
+
+
+def _stray(block: Block) -> bool:
+    """A single number beside a label of its own is not a grid."""
+    rows, columns = reading_lines(block)
+    if len(rows) * len(columns) > 1:
+        return (
+            not any(line.meanings and line.known for line in (*rows, *columns))
+            and len(columns) == 1
+            and any(line.meanings for line in rows)
+        )
+    return True
+
+
+def pass_of(scene: Scene, block: Block) -> int | None:
+    """The pass that a block's titles name."""
+    return next((n for t in block.titles if (n := scene.meaning(t).pass_number)), None)
+
+
+def _passes(scene: Scene, blocks: list[Block]) -> bool:
+    numbers = [pass_of(scene, b) for b in blocks]
+    shapes = {tuple(len(lines) for lines in reading_lines(b)) for b in blocks}
+    return None not in numbers and len(set(numbers)) == len(numbers) and len(shapes) == 1
+
+
+def _several(blocks: list[Block]) -> Problem:
+    places = " and ".join(b.region.name for b in blocks)
+    detail = f"more than one block of numbers could be the face velocities: {places}"
+    return Problem("layout-ambiguous", blocks[0].region.name, "readings", "", detail)

@@ -1,0 +1,222 @@
+"""A form: one hood, one occasion, its fields around its grid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from auditor.sheets.context import Environment
+from auditor.sheets.fields import Pair, pair_fields
+from auditor.sheets.form_grid import ambiguous_geometry, cross_readings, face_readings, face_unit
+from auditor.sheets.form_parts import Parts, choose_blocks
+from auditor.sheets.grids import find_blocks
+from auditor.sheets.model import Field, Problem, SurveyAsWritten
+from auditor.sheets.regions import split_at
+from auditor.sheets.reported import reported_values
+from auditor.sheets.scene import Region, Scene, Spot
+from auditor.sheets.titles import give_titles
+from auditor.sheets.values import read_value
+from auditor.sheets.vocabulary import suggest
+from auditor.workbook.cells import Cell, Kind, a1
+
+NEEDED = ("hood", "surveyed_on", "sash_height", "unit")
+
+
+@dataclass(slots=True)
+class Outside:
+    """What stands outside a form but holds for it: fields of shared areas, and the regions to look for notes in."""
+
+    pairs: list[Pair] = field(default_factory=list)
+    regions: list[Region] = field(default_factory=list)
+
+
+def read_forms(scene: Scene, env: Environment) -> list[SurveyAsWritten]:
+    """All surveys of a sheet of forms: one or several forms, each with one or several sash settings."""
+    whole = scene.extent
+    pairs = pair_fields(scene, whole)
+    anchors = _anchors(scene, pairs, "hood")
+    if len(anchors) < 2:
+        return _read_settings(scene, whole, Outside(), env)
+    split = split_at(scene, whole, anchors)
+    outside = Outside([p for area in split.shared for p in pair_fields(scene, area)], split.shared)
+    outside.pairs = [p for p in outside.pairs if p.name != "hood"]
+    return [s for part in split.parts for s in _read_settings(scene, part, outside, env)]
+
+
+def _anchors(scene: Scene, pairs: list[Pair], name: str) -> list[Spot]:
+    """Labels of a field that occur with different values: each belongs to another form (or setting)."""
+    own = [p for p in pairs if p.name == name]
+    top = max((p.meaning.weight for p in own), default=0)
+    texts = {_value_text(scene, p) for p in own}
+    if len(texts) < 2:
+        return []
+    same = {p.meaning.folded.split(":")[0] for p in own if p.text is None}
+    if len(same) > 1 and len({p.meaning.weight for p in own}) > 1:
+        own = [p for p in own if p.meaning.weight == top]
+    spots = sorted({p.label for p in own})
+    return spots if len(spots) > 1 else []
+
+
+def _value_text(scene: Scene, pair: Pair) -> str:
+    return (pair.text if pair.text is not None else scene.text(pair.value or pair.label)).strip()
+
+
+def _read_settings(scene: Scene, region: Region, outside: Outside, env: Environment) -> list[SurveyAsWritten]:
+    """The surveys of one form: one for each sash setting that it has."""
+    pairs = pair_fields(scene, region)
+    anchors = _anchors(scene, pairs, "sash_height")
+    titles = [s for s in scene.in_region(region) if scene.meaning(s).sash and scene.meaning(s).section == "face"]
+    if len({scene.meaning(s).sash for s in titles}) > 1:
+        anchors = titles
+    if len(anchors) < 2:
+        survey = read_survey(scene, region, outside, env)
+        return [survey] if survey else []
+    split = split_at(scene, region, anchors)
+    shared = [p for area in split.shared for p in pair_fields(scene, area)]
+    inner = Outside([*outside.pairs, *shared], [*outside.regions, *split.shared])
+    surveys = [s for part in split.parts if (s := read_survey(scene, part, inner, env))]
+    _share_trailing(surveys)
+    return surveys
+
+
+def _share_trailing(surveys: list[SurveyAsWritten]) -> None:
+    """What only the last setting of a form has below its grid (cross-draft, smoke, remarks) was measured once for all."""
+    if len(surveys) < 2:
+        return
+    *rest, last = surveys
+    cross = [r for r in last.readings if r.kind == "cross-draft"]
+    if cross and not any(r.kind == "cross-draft" for s in rest for r in s.readings):
+        for survey in rest:
+            survey.readings.extend(cross)
+    for name, value in last.fields.items():
+        if name not in ("unit", "sash_height", "reported_mean", "reported_min", "reported_max", "reported_verdict"):
+            if not any(name in s.fields for s in rest):
+                for survey in rest:
+                    survey.fields[name] = value
+
+
+def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment) -> SurveyAsWritten | None:
+    """One survey from its region; None where the region holds nothing of one."""
+    pairs = pair_fields(scene, region)
+    taken = {s for p in pairs for s in (p.label, p.value) if s is not None}
+    blocks = give_titles(scene, region, find_blocks(scene, region, taken), taken)
+    survey = SurveyAsWritten(scene.sheet.name, region.name)
+    _add_fields(scene, survey, [*pairs, *outside.pairs], env)
+    date = survey.fields.get("surveyed_on")
+    parts = choose_blocks(scene, region, blocks, getattr(date.value, "year", None) if date else None, taken)
+    if not survey.fields and not parts.face and not parts.problems:
+        return None
+    survey.problems.extend(parts.problems)
+    if parts.face:
+        _add_face(scene, survey, parts, region, outside, pairs, env)
+    _add_reported(scene, survey, region, parts, pairs)
+    survey.readings.extend(cross_readings(scene, region, parts, _unit_value(survey), taken))
+    _name_hood(scene, survey, region, env)
+    _suggest_labels(scene, survey, region, taken)
+    return survey
+
+
+def _unit_value(survey: SurveyAsWritten) -> str | None:
+    found = survey.fields.get("unit")
+    return str(found.value) if found and found.value else None
+
+
+def _add_face(scene: Scene, survey: SurveyAsWritten, parts: Parts, region: Region, outside: Outside, pairs: list[Pair],
+              env: Environment) -> None:  # fmt: skip
+    unit, problems = face_unit(scene, parts, region, outside.regions, [*pairs, *outside.pairs], env)
+    survey.problems.extend(problems)
+    written = survey.fields.get("unit")
+    if unit:
+        survey.fields["unit"] = unit
+        survey.problems = [p for p in survey.problems if p.code != "unit-unknown" or unit.value is None]
+    elif written and written.value is None and not any(p.code == "unit-unknown" for p in survey.problems):
+        survey.fields.pop("unit")
+    face_readings(scene, survey, parts, _unit_value(survey))
+    if len(survey.readings) and parts.face and (problem := ambiguous_geometry(scene, survey, parts)):
+        survey.problems.append(problem)
+
+
+def _add_fields(scene: Scene, survey: SurveyAsWritten, pairs: list[Pair], env: Environment) -> None:
+    """Fields of the form, its own before those of shared areas; the label that says most wins."""
+    best: dict[str, Pair] = {}
+    for pair in pairs:
+        name = pair.name
+        if name in ("other", "opening_size") or name.startswith("reported_m"):
+            continue
+        known = best.get(name)
+        if known is None or pair.meaning.weight > known.meaning.weight:
+            best[name] = pair
+        elif (
+            pair.meaning.weight == known.meaning.weight
+            and name in NEEDED
+            and _value_text(scene, pair) != _value_text(scene, known)
+        ):
+            survey.problems.append(_two_values(scene, known, pair))
+    for name, pair in best.items():
+        found, problems = field_of(scene, pair, env)
+        key = "smoke_local" if name == "smoke" else name
+        if key in survey.fields:
+            continue
+        survey.fields[key] = found
+        survey.problems.extend(problems)
+
+
+def _two_values(scene: Scene, first: Pair, second: Pair) -> Problem:
+    detail = f"two different values for the same thing: {_value_text(scene, first)!r} in {a1(*first.at)} and {_value_text(scene, second)!r} in {a1(*second.at)}"  # noqa: E501
+    code = "unit-mismatch" if first.name == "unit" else "layout-ambiguous"
+    return Problem(code, a1(*second.at), first.name, _value_text(scene, second), detail)
+
+
+def field_of(scene: Scene, pair: Pair, env: Environment) -> tuple[Field, list[Problem]]:
+    """A pair as a typed field, with what is wrong with it."""
+    if pair.text is not None:
+        cell = Cell(pair.label[0], pair.label[1], Kind.TEXT, pair.text)
+    else:
+        cell = scene.cells[pair.at]
+    found, problems = read_value(pair.name, cell, pair.meaning.folded, pair.unit, env.order)
+    found.hidden = scene.is_hidden(pair.at)
+    return found, problems
+
+
+def _add_reported(scene: Scene, survey: SurveyAsWritten, region: Region, parts: Parts, pairs: list[Pair]) -> None:
+    fields, problems = reported_values(scene, region, parts, pairs, _unit_value(survey))
+    for name, value in fields.items():
+        survey.fields.setdefault(name, value)
+    survey.problems.extend(problems)
+    if not parts.face and not survey.readings and "reported_mean" in survey.fields and not parts.problems:
+        mean = survey.fields["reported_mean"]
+        detail = "the sheet gives an average without the readings behind it"
+        survey.problems.append(Problem("readings-missing", mean.cell, "readings", mean.written, detail))
+
+
+def _name_hood(scene: Scene, survey: SurveyAsWritten, region: Region, env: Environment) -> None:
+    """Where no label names the hood: a known tag in a title of the form, or the sheet's name."""
+    if "hood" in survey.fields:
+        return
+    found: dict[str, Field] = {}
+    for spot in scene.in_region(region):
+        if spot in scene.meanings and (tag := env.context.hood_in(scene.text(spot))):
+            found.setdefault(tag, Field(a1(*spot), scene.text(spot), tag, hidden=scene.is_hidden(spot)))
+    if len(found) == 1:
+        survey.fields["hood"] = next(iter(found.values()))
+    elif not found and region == scene.extent and (tag := env.context.hood_in(scene.sheet.name)):
+        survey.fields["hood"] = Field("", scene.sheet.name, tag)
+
+
+def _suggest_labels(scene: Scene, survey: SurveyAsWritten, region: Region, taken: set[Spot]) -> None:
+    """A label of a missing field that is only mistyped is pointed out, never taken."""
+    missing = [n for n in NEEDED if n not in survey.fields]
+    if not missing:
+        return
+    for spot in scene.in_region(region):
+        meaning = scene.meanings.get(spot)
+        if meaning is None or meaning.known or spot in taken or len(meaning.folded) > 40:
+            continue
+        name = suggest(meaning.folded.split(":")[0])
+        if name in missing:
+            survey.fields[name] = Field(a1(*spot), scene.text(spot), None)
+            code = {"hood": "hood-missing", "surveyed_on": "date-missing", "unit": "unit-missing"}.get(
+                name, "sash-missing"
+            )
+            detail = f"{scene.text(spot)!r} looks like a mistyped label: did you mean '{name.replace('_', ' ')}'?"
+            survey.problems.append(Problem(code, a1(*spot), name, scene.text(spot), detail))
+            missing.remove(name)

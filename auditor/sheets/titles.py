@@ -1,0 +1,104 @@
+"""Which title governs which block: face velocity, cross-draft, last year's, limits ..."""
+
+from __future__ import annotations
+
+from auditor.sheets.grids import Block, Line
+from auditor.sheets.labels import Meaning
+from auditor.sheets.scene import Region, Scene, Spot
+
+
+def is_title(meaning: Meaning) -> bool:
+    """True for a text that can head a block of numbers."""
+    if meaning.is_unit or meaning.position or meaning.direction:
+        return False
+    return bool(meaning.section or meaning.flip or meaning.pass_number or meaning.year or meaning.example)
+
+
+def give_titles(scene: Scene, region: Region, blocks: list[Block], taken: set[Spot]) -> list[Block]:
+    """Find each block's titles; a block that two titles in one row share is cut between them."""
+    cut: list[Block] = []
+    for block in blocks:
+        cut.extend(_cut_under_titles(scene, region, block, taken))
+    for block in cut:
+        _titles_beside(scene, region, block, taken)
+        _titles_above(scene, region, block, cut, taken)
+        _settle_section(scene, block)
+    return cut
+
+
+def _cut_under_titles(scene: Scene, region: Region, block: Block, taken: set[Spot]) -> list[Block]:
+    box = block.outline()
+    for row in range(box.top - 1, max(region.top, box.top - 3) - 1, -1):
+        starts = [c for c in scene.filled.get(row, ()) if box.left <= c <= box.right and (row, c) not in taken
+                  and is_title(scene.meaning((row, c)))]  # fmt: skip
+        if len(starts) < 2:
+            continue
+        edges = [c for c in starts[1:] if any(line.index >= c for line in block.columns)]
+        parts: list[Block] = []
+        for low, high in zip([0, *edges], [*edges, 10**9], strict=True):
+            columns = [line for line in block.columns if low <= line.index < high]
+            if columns:
+                parts.append(
+                    Block(
+                        [Line(r.index, r.label, r.meanings, r.unit) for r in block.rows], columns, corner=block.corner
+                    )
+                )
+        return parts or [block]
+    return [block]
+
+
+def _titles_beside(scene: Scene, region: Region, block: Block, taken: set[Spot]) -> None:
+    """A section's name in the label column of its first row, or in the margin further left."""
+    first = block.rows[0]
+    if first.meanings and first.label and is_title(first.meanings[0]) and not first.meanings[0].derived:
+        block.titles.append(first.label)
+        first.label, first.meanings = None, ()
+    if block.corner and is_title(scene.meaning(block.corner)):
+        block.titles.append(block.corner)
+    left = min((line.label[1] for line in block.rows if line.label), default=block.columns[0].index)
+    for line in block.rows:
+        for other in scene.left_of((line.index, left), max(region.left, left - 3)):
+            if other not in taken and is_title(scene.meaning(other)) and not scene.meaning(other).derived:
+                block.titles.append(other)
+            break
+
+
+def _titles_above(scene: Scene, region: Region, block: Block, blocks: list[Block], taken: set[Spot]) -> None:
+    box = block.outline()
+    mine = {line.label for line in block.columns if line.label}
+    for row in range(box.top, region.top - 1, -1):
+        if any(scene.meaning(t).section for t in block.titles):
+            return
+        cells = [(row, c) for c in scene.filled.get(row, ()) if box.left - 2 <= c <= box.right
+                 and (row, c) not in taken and (row, c) not in mine and (row < box.top or c < block.columns[0].index)]  # fmt: skip
+        found = [s for s in cells if is_title(scene.meaning(s)) and not scene.meaning(s).derived]
+        if not found and row < box.top:
+            found = _wide_title(scene, row, box, taken)
+        found = [s for s in found if s not in block.titles]
+        if found:
+            best = min(found, key=lambda s: (abs(s[1] - box.left), s[1]))
+            if not _belongs_to_other(scene, best, block, blocks):
+                block.titles.append(best)
+
+
+def _wide_title(scene: Scene, row: int, box: Region, taken: set[Spot]) -> list[Spot]:
+    """A title further left whose merged area reaches over the block, or that stands alone in its row."""
+    columns = [c for c in scene.filled.get(row, ()) if (row, c) not in taken]
+    return [(row, c) for c in columns if c < box.left and is_title(scene.meaning((row, c)))
+            and not scene.meaning((row, c)).derived and (scene.span((row, c))[1] >= box.left or len(columns) == 1)]  # fmt: skip
+
+
+def _belongs_to_other(scene: Scene, title: Spot, block: Block, blocks: list[Block]) -> bool:
+    """True for the row title of another block ('Cross-draft | 12 | 8 | 9' above this one)."""
+    return any(title[0] == other.region.top and title[1] < other.region.left for other in blocks if other is not block)
+
+
+def _settle_section(scene: Scene, block: Block) -> None:
+    for spot in block.titles:
+        meaning = scene.meaning(spot)
+        if meaning.section and block.section is None:
+            block.section = meaning.section
+        if meaning.flip and block.flip is None and not (meaning.section == "cross" and meaning.flip == "other"):
+            block.flip = meaning.flip
+        if meaning.section:
+            return

@@ -1,0 +1,70 @@
+"""From a workbook to surveys as written: every sheet accounted for, every value with its cell, nothing judged."""
+
+from __future__ import annotations
+
+from auditor.sheets.context import Context, Environment
+from auditor.sheets.dates import prove_order
+from auditor.sheets.forms import read_forms
+from auditor.sheets.model import Problem, SheetAccount, SurveyAsWritten
+from auditor.sheets.scene import Scene, look_at
+from auditor.sheets.sheet_kinds import holds_readings, kind_of_sheet, set_aside_reason
+from auditor.sheets.tables import read_tables
+from auditor.sheets.unit_scope import notes_in
+from auditor.workbook.cells import Kind, Workbook
+
+
+def understand(workbook: Workbook, context: Context | None = None) -> list[SheetAccount]:
+    """One account per sheet, in the workbook's order.
+
+    A sheet is 'read' (it gave surveys, perhaps with problems), 'set aside' with the reason why it is no survey, or
+    'held' where it speaks of surveys and cannot be read with certainty."""
+    order = prove_order(
+        str(cell.value) for sheet in workbook.sheets for cell in sheet.cells.values() if cell.kind == Kind.TEXT
+    )
+    scenes = [look_at(sheet, order) for sheet in workbook.sheets]
+    env = Environment(context or Context(), order, _workbook_unit(scenes))
+    return [_account(scene, env) for scene in scenes]
+
+
+def _workbook_unit(scenes: list[Scene]) -> tuple[str, str, str] | None:
+    """The velocity unit that a cover or notes sheet declares for the whole workbook, if one does."""
+    found: dict[str, tuple[str, str, str]] = {}
+    for scene in scenes:
+        if scene.filled and not holds_readings(scene):
+            for spot, units in notes_in(scene, None):
+                for unit in units:
+                    found.setdefault(unit, (unit, scene.sheet.name, scene.text(spot)))
+    return next(iter(found.values())) if len(found) == 1 else None
+
+
+def _account(scene: Scene, env: Environment) -> SheetAccount:
+    name = scene.sheet.name
+    kind = kind_of_sheet(scene)
+    reason = set_aside_reason(scene, kind)
+    if reason:
+        return SheetAccount(name, "set aside", reason)
+    surveys, problems = read_tables(scene, env)
+    if surveys is None:
+        surveys = read_forms(scene, env)
+    surveys = [s for s in surveys if s.readings or s.fields]
+    if scene.sheet.hidden:
+        for survey in surveys:
+            survey.problems.append(Problem("sheet-hidden", detail="this sheet is hidden in the workbook"))
+    for survey in surveys:
+        _note_hidden_rows(survey, scene)
+    real = [s for s in surveys if s.readings or s.problems]
+    if real or problems:
+        return SheetAccount(name, "read" if real else "held", "", real, problems)
+    if holds_readings(scene):
+        detail = "the sheet holds words of a survey and numbers, but no form or table that can be read with certainty"
+        return SheetAccount(name, "held", "", [], [Problem("layout-not-recognised", detail=detail)])
+    return SheetAccount(name, "set aside", "no survey on it")
+
+
+def _note_hidden_rows(survey: SurveyAsWritten, scene: Scene) -> None:
+    if scene.sheet.hidden:
+        return
+    cells = [r.cell for r in survey.readings if r.hidden] + [f.cell for f in survey.fields.values() if f.hidden]
+    if cells:
+        detail = f"{len(cells)} of its values stand in hidden rows or columns"
+        survey.problems.append(Problem("row-hidden", cells[0], detail=detail))

@@ -1,0 +1,94 @@
+"""Which unit governs a reading: the cell's own, its column's, its heading's, a units field, a note; the nearest wins."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from auditor.sheets.labels import Meaning
+from auditor.sheets.model import Problem
+from auditor.sheets.scene import Region, Scene, Spot
+from auditor.sheets.text import fold, words_of
+from auditor.sheets.units import VELOCITY_UNITS, find_unit
+from auditor.sheets.vocabulary import vocabulary
+from auditor.workbook.cells import a1
+
+
+@dataclass(slots=True)
+class Declared:
+    """A unit and where it is declared; `unit` None where a unit is named that is not known (`problem` says so)."""
+
+    unit: str | None
+    spot: Spot | None
+    written: str
+    problems: list[Problem] = field(default_factory=list)
+
+
+_TOKENS = re.compile(r"\S+")
+
+
+def velocity_units_in(text: str) -> list[str]:
+    """The velocity units named in a text, in order, each as a canonical name; not those behind a number ('80 fpm')."""
+    tokens = [t.strip("().,;:[]") for t in _TOKENS.findall(fold(text))]
+    found: list[str] = []
+    i = 0
+    while i < len(tokens):
+        for width in (4, 3, 2, 1):
+            unit = find_unit(" ".join(tokens[i : i + width])) if i + width <= len(tokens) else None
+            if unit and unit.dimension == "velocity":
+                if not (i and re.fullmatch(r"[\d.,<>=~-]*\d", tokens[i - 1])):
+                    found.append(unit.name)
+                i += width - 1
+                break
+        i += 1
+    return found
+
+
+def governing_note(text: str, meaning: Meaning) -> list[str] | None:
+    """The velocity units that a note declares for what stands around it ('All velocities in ft/min'), else None."""
+    if meaning.field not in (None, "observations", "unit") or meaning.flip or meaning.section not in (None, "face"):
+        return None
+    body = text if meaning.field is None else (meaning.inline or "")
+    if not body or (meaning.field == "unit"):
+        return None
+    units = velocity_units_in(body)
+    if not units:
+        return None
+    words = set(words_of(fold(body)))
+    governs = {" ".join(words_of(w)) for w in vocabulary().notes["governs_velocity"]}
+    return units if words & governs else None
+
+
+def notes_in(
+    scene: Scene, region: Region | None, skip: set[Spot] | frozenset[Spot] = frozenset()
+) -> list[tuple[Spot, list[str]]]:
+    """All governing notes of a region, or of the whole sheet."""
+    found = []
+    for spot, meaning in scene.meanings.items():
+        if spot in skip or spot in scene.numbers or (region and not region.holds(*spot)):
+            continue
+        if (meaning.is_unit or meaning.position) or len(meaning.folded) < 6:
+            continue
+        units = governing_note(scene.text(spot), meaning)
+        if units:
+            found.append((spot, units))
+    return found
+
+
+def from_notes(scene: Scene, notes: list[tuple[Spot, list[str]]]) -> Declared | None:
+    """The unit that notes declare; two that differ are a contradiction."""
+    units = {u for _, found in notes for u in found}
+    if not units:
+        return None
+    spot = notes[0][0]
+    if len(units) == 1:
+        return Declared(units.pop(), spot, scene.text(spot))
+    cells = ", ".join(a1(*s) for s, _ in notes)
+    detail = f"two units are declared for the same readings: {' and '.join(sorted(units))} (in {cells})"
+    return Declared(
+        None, spot, scene.text(spot), [Problem("unit-mismatch", a1(*spot), "unit", scene.text(spot), detail)]
+    )
+
+
+def is_velocity(unit: str | None) -> bool:
+    return unit in VELOCITY_UNITS
