@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from fractions import Fraction
 
 from tests.demo.campaigns import CONTRACTORS, contractor_of
 from tests.demo.campus import BUILDINGS
 from tests.demo.forms import write_amber, write_cobalt
-from tests.demo.surveys import Survey
+from tests.demo.surveys import Survey, rounded
 from tests.demo.tables import write_long_csv, write_long_xlsx, write_rows_csv, write_rows_xlsx, write_sienna
 
 DAMAGED = "2026/cobalt-2026-dunlin-part-2.xlsx"
@@ -37,10 +38,12 @@ def archive(year: int, surveys: list[Survey]) -> dict[str, bytes]:
 
 def _example(survey: Survey) -> Survey:
     """The template's example, which somebody forgot to take out."""
+    face = [[96 + 3 * i + (5 * i + 3 * j) % 7 for j in range(survey.hood.columns)] for i in range(3)]
     return replace(
         survey,
-        written={"hood": "EXAMPLE", "room": "000", "date": dt.date(2020, 1, 6)},
-        face=[[100 + 10 * i + j for j in range(survey.hood.columns)] for i in range(3)],
+        written={"hood": "EXAMPLE", "room": "000"},
+        face=face,
+        mean=rounded(Fraction(sum(map(sum, face)), 3 * survey.hood.columns), 1),
         remark="example: overwrite",
         faults=[],
         cells={},
