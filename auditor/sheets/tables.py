@@ -1,5 +1,299 @@
+"""Tables: one row per hood, per grid row, per pass or per reading."""
+
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 
-def read_tables(scene, env):
-    return None, []
+from auditor.sheets.context import Environment
+from auditor.sheets.fields import Pair, pair_fields
+from auditor.sheets.forms import field_of
+from auditor.sheets.labels import analyse
+from auditor.sheets.model import Field, Problem, SurveyAsWritten
+from auditor.sheets.scene import Region, Scene, Spot
+from auditor.sheets.table_header import Column, Header, find_headers
+from auditor.sheets.table_rows import Row, Survey, add_readings
+from auditor.sheets.units import find_unit
+from auditor.sheets.values import read_value
+from auditor.workbook.cells import Kind, a1
+
+
+@dataclass(slots=True)
+class Table:
+    """A header with the rows under it, up to the next header or the end of the sheet."""
+
+    header: Header
+    bottom: int
+    pairs: list[Pair] = field(default_factory=list)  # fields that stand outside and hold for every row
+    around: Region | None = None
+
+    @property
+    def shape(self) -> str:
+        """'points' (readings in columns), 'long' (one reading in a row), 'list' (no readings), by its columns."""
+        header = self.header
+        faces = header.of("face")
+        if len(faces) >= 2:
+            return "points"
+        axes = [c for role in ("row", "column", "point", "kind", "direction", "pass") for c in header.of(role)]
+        if (header.of("value") or faces) and axes:
+            return "long"
+        return "list"
+
+
+def read_tables(scene: Scene, env: Environment) -> tuple[list[SurveyAsWritten] | None, list[Problem]]:
+    """The surveys of a sheet of tables, and problems of the sheet; (None, []) where it holds no table."""
+    tables = find_tables(scene)
+    if not tables:
+        return None, []
+    surveys: list[SurveyAsWritten] = []
+    problems: list[Problem] = []
+    for table in tables:
+        found, more = read_table(scene, table, env)
+        surveys.extend(found)
+        problems.extend(more)
+    return surveys, problems
+
+
+def find_tables(scene: Scene) -> list[Table]:
+    """The tables of a sheet. A header with a single row of values and no readings under it is a form's, not a table."""
+    headers = find_headers(scene)
+    if not headers:
+        return []
+    last = max(scene.filled, default=0)
+    tables = []
+    for header, end in zip(headers, [*(h.top - 1 for h in headers[1:]), last], strict=True):
+        table = Table(header, end)
+        header.columns = [c for c in header.columns if _has_data(scene, table, c)]
+        rows = data_rows(scene, table)
+        if table.shape == "list" and len([r for r in rows if r.hood]) < 2:
+            continue
+        if not rows:
+            continue
+        tables.append(table)
+    if tables and tables[0].header.top > 1:
+        extent = scene.extent
+        above = Region(1, extent.left, tables[0].header.top - 1, extent.right)
+        pairs = pair_fields(scene, above)
+        for table in tables:
+            table.pairs, table.around = pairs, above
+    return tables
+
+
+def _has_data(scene: Scene, table: Table, column: Column) -> bool:
+    """A text in the header row without anything under it is a note beside the table, not a column (an empty column of
+    points is one: its readings are missing)."""
+    if column.role in ("face", "cross"):
+        return True
+    return any(column.index in scene.filled.get(r, ()) for r in range(table.header.bottom + 1, table.bottom + 1))
+
+
+def data_rows(scene: Scene, table: Table) -> list[Row]:
+    """The rows under a header that hold something of a survey."""
+    header = table.header
+    hood = header.one("field", "hood")
+    if hood is None:
+        return []
+    readings = {c.index for role in ("face", "value", "cross") for c in header.of(role)}
+    columns = {c.index for c in header.columns}
+    rows: list[Row] = []
+    for index in range(header.bottom + 1, table.bottom + 1):
+        filled = [c for c in scene.filled.get(index, ()) if c in columns]
+        if not filled:
+            continue
+        row = Row(index, _anchored(scene, (index, hood.index)), filled)
+        row.kind = _row_kind(scene, row, readings, hood)
+        if row.kind != "other":
+            rows.append(row)
+    return rows
+
+
+def _anchored(scene: Scene, spot: Spot) -> Spot | None:
+    """The cell itself if filled, or the anchor of the merged area that it lies in."""
+    if spot[1] in scene.filled.get(spot[0], ()):
+        return spot
+    for anchor, (bottom, right) in scene.spans.items():
+        if anchor[0] <= spot[0] <= bottom and anchor[1] <= spot[1] <= right and anchor in scene.cells:
+            return anchor
+    return None
+
+
+def _row_kind(scene: Scene, row: Row, readings: set[int], hood: Column) -> str:
+    """'data', 'derived' (totals, averages), 'example', or 'other' (headings, notes, repeated headers)."""
+    texts = [scene.meaning((row.index, c)) for c in row.filled if (row.index, c) in scene.meanings]
+    first = scene.meaning(row.hood) if row.hood else (scene.meaning((row.index, row.filled[0])))
+    if any(m.example and len(m.folded) < 40 for m in texts[:2]) or first.example:
+        return "example"
+    own_hood = row.hood and row.hood[0] == row.index
+    if (
+        (first.derived or first.flip in ("limit", "design", "previous"))
+        and not first.position
+        and (own_hood or not row.hood)
+    ):
+        return "derived"
+    if first.field == "hood" and first.inline is None:
+        return "other"
+    numbers = [c for c in row.filled if c in readings and (row.index, c) in scene.numbers]
+    if not numbers and len(row.filled) < 3 and not (row.hood and len(row.filled) >= 2):
+        return "other"
+    if not row.hood and not numbers:
+        return "other"
+    if all((row.index, c) in scene.meanings and scene.meaning((row.index, c)).is_unit for c in row.filled):
+        return "other"
+    return "data"
+
+
+def read_table(scene: Scene, table: Table, env: Environment) -> tuple[list[SurveyAsWritten], list[Problem]]:
+    """All surveys of one table, and the problems that belong to none of them."""
+    rows = data_rows(scene, table)
+    problems = [_example(scene, r, table) for r in rows if r.kind == "example"]
+    rows = [r for r in rows if r.kind == "data"]
+    if table.shape == "list":
+        return _list_surveys(scene, table, rows, env), problems
+    surveys = [read_group(scene, table, group, env) for group in _groups(scene, table, rows, env)]
+    return [s for group in surveys for s in group], problems
+
+
+def _example(scene: Scene, row: Row, table: Table) -> Problem:
+    place = f"{a1(row.index, row.filled[0])}:{a1(row.index, row.filled[-1])}"
+    written = scene.text((row.index, row.filled[0]))
+    return Problem("example-left-in", place, "", written, "a template's example row was left in; it is not counted")
+
+
+def _groups(scene: Scene, table: Table, rows: list[Row], env: Environment) -> list[Survey]:
+    """Rows of one survey together: every row by itself, or those of the same hood, date and sash where a column says
+    which part of the survey a row holds."""
+    header = table.header
+    grouped = table.shape == "long" or any(header.of(role) for role in ("row", "pass", "kind", "column", "direction"))
+    if not grouped:
+        return [Survey([row]) for row in rows]
+    keys = [c for name in ("hood", "surveyed_on", "sash_height") for c in header.of("field", name)]
+    groups: dict[tuple[str, ...], Survey] = {}
+    last: dict[int, str] = {}
+    for row in rows:
+        key = []
+        for column in keys:
+            spot = _anchored(scene, (row.index, column.index))
+            text = scene.text(spot) if spot else ""
+            if column.name == "hood" and text and text != last.get(column.index):
+                last = {}
+            if not text:
+                text = last.get(column.index, "")
+                row.inherited.add(column.index)
+            last[column.index] = text
+            key.append(text.strip().casefold())
+        groups.setdefault(tuple(key), Survey([])).rows.append(row)
+    return list(groups.values())
+
+
+def read_group(scene: Scene, table: Table, group: Survey, env: Environment) -> list[SurveyAsWritten]:
+    """The survey of a group of rows; several where its columns hold several sash settings."""
+    settings: list[str] = []
+    for column in table.header.of("face"):
+        if column.sash and column.sash not in settings:
+            settings.append(column.sash)
+    return [_read_one(scene, table, group, env, setting) for setting in (settings if settings else [None])]
+
+
+def _read_one(scene: Scene, table: Table, group: Survey, env: Environment, setting: str | None) -> SurveyAsWritten:
+    header = table.header
+    columns = [c for c in header.columns if setting is None or c.sash in (None, setting)]
+    used = [c.index for c in columns if setting is None or c.sash] or [c.index for c in columns]
+    first, last = group.rows[0].index, group.rows[-1].index
+    survey = SurveyAsWritten(scene.sheet.name, f"{a1(first, min(used))}:{a1(last, max(used))}")
+    _row_fields(scene, table, group, columns, survey, env)
+    if setting:
+        column = next(c for c in columns if c.sash == setting)
+        spot = column.group or column.spot or (header.top, column.index)
+        from auditor.sheets.lengths import parse_length
+
+        length = parse_length(setting)
+        if length:
+            survey.fields["sash_height"] = Field(a1(*spot), scene.text(spot), length.value, length.unit)
+    add_readings(scene, header, group, columns, survey, table.pairs, table.around, env)
+    return survey
+
+
+def _row_fields(
+    scene: Scene, table: Table, group: Survey, columns: list[Column], survey: SurveyAsWritten, env: Environment
+) -> None:
+    best: dict[str, Column] = {}
+    for column in columns:
+        if column.role in ("field", "derived") and column.name not in ("other", "opening_size"):
+            known = best.get(column.name)
+            if known is None or column.meanings[-1].weight > known.meanings[-1].weight:
+                best[column.name] = column
+    for name, column in best.items():
+        if column.role == "derived" and not name.startswith("reported_"):
+            continue
+        _row_field(scene, group, column, "smoke_local" if name == "smoke" else name, survey, env)
+    for pair in table.pairs:
+        name = "smoke_local" if pair.name == "smoke" else pair.name
+        if name in ("other", "opening_size") or name in survey.fields or name.startswith("reported_m"):
+            continue
+        survey.fields[name], more = field_of(scene, pair, env)
+        survey.problems.extend(more)
+
+
+def _row_field(
+    scene: Scene, group: Survey, column: Column, name: str, survey: SurveyAsWritten, env: Environment
+) -> None:
+    """A field from its column: the same in all rows of the group, or a contradiction."""
+    spots: list[Spot] = []
+    for row in group.rows:
+        spot = _anchored(scene, (row.index, column.index))
+        if spot and spot not in spots:
+            spots.append(spot)
+    if not spots and group.rows[0].inherited:
+        index = group.rows[0].index
+        while index > 1 and not spots:
+            index -= 1
+            if column.index in scene.filled.get(index, ()):
+                spots = [(index, column.index)]
+    if not spots:
+        return
+    if name == "unit" and len(group.rows) > 1:
+        units = {u.name if (u := find_unit(scene.text(s))) else scene.text(s) for s in spots}
+        if len(units) > 1:
+            detail = f"two units govern one grid: {' and '.join(sorted(units))}"
+            survey.problems.append(Problem("unit-mismatch", a1(*spots[-1]), "unit", scene.text(spots[-1]), detail))
+            return
+    text = " ".join(m.folded for m in column.meanings)
+    field, problems = read_value(name, scene.cells[spots[0]], text, column.unit, env.order)
+    field.hidden = scene.is_hidden(spots[0])
+    if field.value is None and not problems and scene.cells[spots[0]].kind == Kind.TEXT and not field.written.strip():
+        return
+    survey.fields[name] = field
+    survey.problems.extend(problems)
+    distinct = {scene.text(s).strip() for s in spots}
+    if len(distinct) > 1 and name in ("hood", "surveyed_on", "sash_height", "calibration_due", "reported_mean"):
+        detail = f"the rows of one survey differ in it: {' and '.join(sorted(distinct)[:3])}"
+        survey.problems.append(Problem("layout-ambiguous", a1(*spots[1]), name, scene.text(spots[1]), detail))
+
+
+def _list_surveys(scene: Scene, table: Table, rows: list[Row], env: Environment) -> list[SurveyAsWritten]:
+    """Surveys of a list that gives averages only: each lacks its readings. A list without averages gives none."""
+    header = table.header
+    means = header.of("derived", "reported_mean") or header.of("value")
+    if not means:
+        return []
+    surveys = []
+    for row in rows:
+        if (row.index, means[0].index) not in scene.numbers or not row.hood:
+            continue
+        means[0].role, means[0].name = "derived", "reported_mean"
+        survey = _read_one(scene, table, Survey([row]), env, None)
+        survey.readings = []
+        spot = (row.index, means[0].index)
+        detail = "the sheet gives an average without the readings behind it"
+        survey.problems.append(Problem("readings-missing", a1(*spot), "readings", scene.text(spot), detail))
+        surveys.append(survey)
+    return surveys
+
+
+def header_text(column: Column) -> str:
+    """All header cells of a column as one text."""
+    return " ".join(m.folded for m in column.meanings)
+
+
+def analyse_cell(scene: Scene, spot: Spot):
+    """The meaning of a cell as a label, numbers too."""
+    return scene.meanings.get(spot) or analyse(scene.text(spot))
