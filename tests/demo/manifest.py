@@ -141,6 +141,14 @@ def cross_draft_rooms(hoods: list[Hood], by_year: Surveys) -> list[dict[str, Any
     return rows
 
 
+def clusters(hoods: list[Hood]) -> list[dict[str, str]]:
+    """The groups that share the planted cross-drafts, named as the contract names groups."""
+    names = {h.code: h.building for h in hoods}
+    rooms = [{"level": "room", "group": f"{names[r.building]} / {r.floor} / {r.room}"} for r in DRAFTY_ROOMS]
+    shared = Counter(r.air_handler for r in DRAFTY_ROOMS)
+    return rooms + [{"level": "air handler", "group": a} for a, n in shared.items() if n > 1]
+
+
 def declining_buildings(by_year: Surveys) -> list[dict[str, Any]]:
     """The planted slope, and the least-squares slope of the building's yearly mean over accepted surveys."""
     rows = []
@@ -242,6 +250,7 @@ def make_manifest(
         "never_surveyed": sorted(h.hood_id for h in hoods if h.hood_id not in last and h.in_service == "yes"),
         "out_of_service": sorted(campus.OUT_OF_SERVICE_SINCE_2025),
         "cross_draft_rooms": cross_draft_rooms(hoods, by_year),
+        "clusters": clusters(hoods),
         "declining_buildings": declining_buildings(by_year),
         "falling_hoods": falling_hoods(by_year),
         "survey_columns": SURVEY_COLUMNS,
