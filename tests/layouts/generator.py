@@ -6,6 +6,7 @@ arguments give the same bytes. Every choice is drawn by one `random.Random`, apa
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from random import Random
 
 from tests.layouts import campus, faults, forms, long_table, noise, tables
@@ -36,8 +37,35 @@ COUNTS = {"one-per-sheet": [1, 1, 2, 3], "several-per-sheet": [2, 2, 3, 4], "sev
 FAULTS = sorted(DUE)
 
 
+@dataclass
+class Draft:
+    """A case before it is written, so that a test can alter the book and write it again."""
+
+    book: Book
+    file_format: str
+    csv_style: CsvStyle
+    case: Case  # with no data yet
+
+    def write(self, book: Book | None = None) -> Case:
+        """The case with its bytes, of this book or of an altered one."""
+        return replace(self.case, data=write(book or self.book, self.file_format, self.csv_style))
+
+
 def make_case(seed: int, fault: str | None = None) -> Case:
     """One workbook with its truth. Raises KeyError on an unknown fault."""
+    case = make_draft(seed, fault).write()
+    if fault in faults.OF_FILE:
+        spoilt = {
+            "not-a-workbook": b"plain text, renamed",
+            "damaged": case.data[: len(case.data) // 2],
+            "empty-file": b"",
+        }
+        return replace(case, data=spoilt[fault], truth=[{**_blank_truth(None), "codes": [DUE[fault]]}])
+    return case
+
+
+def make_draft(seed: int, fault: str | None = None) -> Draft:
+    """As `make_case`, before writing and without the faults of a whole file."""
     rng = Random(f"hood layouts {seed} {fault or ''}")
     weights = {k: v for k, v in WEIGHTS.items() if fault is None or k in faults.SHAPES_OF[fault]}
     weights = weights or dict.fromkeys(faults.SHAPES_OF[fault or ""], 1)
@@ -57,7 +85,16 @@ def make_case(seed: int, fault: str | None = None) -> Case:
         firm.file_format = "openpyxl" if firm.file_format == "csv" else firm.file_format
         if fault not in ("example", "ambiguous-date"):
             noise.add_sheets(rng, firm, book, [x.survey for x in laid])
-    return _finish(rng, firm, book, laid, extra, shape, style.features, seed, fault)
+    name = f"case-{seed}{'-' + fault if fault else ''}.{ENDING[firm.file_format]}"
+    truth = [_told(x, fault) for x in laid] + extra
+    if firm.file_format == "csv":
+        for record in truth:
+            record["sheet"] = name.rsplit(".", 1)[0]
+    register = {x.survey.hood_id: campus.register_row(x.survey) for x in laid if x.survey.hood_id}
+    drawn = set() if shape.startswith("row-per") or fault == "unrecognisable" else style.features
+    features = {f"shape:{shape}", *firm.features, *firm.habits(), *drawn}
+    case = Case(name, b"", truth, list(register.values()), tuple(sorted(features)))
+    return Draft(book, firm.file_format, _csv_style(rng, book), case)
 
 
 def _settle_habits(firm: Firm, shape: str) -> None:
@@ -144,28 +181,6 @@ def _after(rng: Random, firm: Firm, book: Book, laid: list[Laid], fault: str | N
 def _blank_truth(sheet: str | None) -> dict:
     nothing = dict.fromkeys(["hood_id", "surveyed_on", "unit", "sash_height_in", "shape", "mean_fpm"])
     return {"sheet": sheet, **nothing, "status": "held", "codes": [], "face": [], "cross": [], "cells": []}
-
-
-def _finish(rng: Random, firm: Firm, book: Book, laid: list[Laid], extra: list[dict], shape: str, drawn: set[str],
-            seed: int, fault: str | None) -> Case:  # fmt: skip
-    style = _csv_style(rng, book)
-    data = write(book, firm.file_format, style)
-    name = f"case-{seed}{'-' + fault if fault else ''}.{ENDING[firm.file_format]}"
-    truth = [_told(x, fault) for x in laid] + extra
-    if firm.file_format == "csv":
-        for record in truth:
-            record["sheet"] = name.rsplit(".", 1)[0]
-    if fault in faults.OF_FILE:
-        data = {"not-a-workbook": b"plain text, renamed", "damaged": data[: len(data) // 2], "empty-file": b""}[fault]
-        truth = [{**_blank_truth(None), "codes": [DUE[fault]]}]
-    register = {x.survey.hood_id: campus.register_row(x.survey) for x in laid if x.survey.hood_id}
-    features = {
-        f"shape:{shape}",
-        *firm.features,
-        *firm.habits(),
-        *(drawn if shape in ("one-per-sheet", "several-per-sheet", "several-settings") else ()),
-    }
-    return Case(name, data, truth, list(register.values()), tuple(sorted(features)))
 
 
 def _told(laid: Laid, fault: str | None) -> dict:

@@ -35,7 +35,9 @@ def test_every_planted_fault_is_held_or_named(capsys: pytest.CaptureFixture[str]
         tally = run(random_cases(PER_FAULT, 0, fault))
         assert tally.bad == 0, fault + ": " + _told(tally, {"wrong", "invented", "missed", "crash"})
         if fault not in ONLY_CAUTION:
-            assert tally.kinds["held right"] + tally.kinds["later"] + tally.kinds["held, other code"] >= PER_FAULT, fault
+            assert tally.kinds["held right"] + tally.kinds["later"] + tally.kinds["held, other code"] >= PER_FAULT, (
+                fault
+            )
         whole.kinds += tally.kinds
         whole.codes_due += tally.codes_due
         whole.codes_lost += tally.codes_lost
