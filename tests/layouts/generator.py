@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from random import Random
 
-from tests.layouts import campus, faults, forms, long_table, noise, tables
+from tests.layouts import campus, faults, forms, long_table, more_shapes, noise, tables
 from tests.layouts.canvas import Book, Canvas
 from tests.layouts.faults import DUE
 from tests.layouts.firm import WORDS, Firm
@@ -23,17 +23,40 @@ BUILDERS = {
     "several-settings": forms.several_settings,
     "row-per-hood": tables.row_per_hood,
     "row-per-reading": long_table.row_per_reading,
+    "column-per-hood": more_shapes.column_per_hood,
+    "rows-per-hood": more_shapes.rows_per_hood,
+    "two-header-rows": more_shapes.two_header_rows,
+    "common-head": more_shapes.common_head,
+    "point-list": more_shapes.point_list,
     "unrecognisable": noise.unrecognisable,
 }
 WEIGHTS = {
-    "one-per-sheet": 40,
-    "several-per-sheet": 14,
-    "several-settings": 10,
-    "row-per-hood": 24,
-    "row-per-reading": 12,
+    "one-per-sheet": 32,
+    "several-per-sheet": 12,
+    "several-settings": 8,
+    "row-per-hood": 20,
+    "row-per-reading": 10,
+    "column-per-hood": 4,
+    "rows-per-hood": 4,
+    "two-header-rows": 4,
+    "common-head": 4,
+    "point-list": 6,
 }
-COUNTS = {"one-per-sheet": [1, 1, 2, 3], "several-per-sheet": [2, 2, 3, 4], "several-settings": [1, 1, 2],
-          "row-per-hood": [2, 3, 5, 8], "row-per-reading": [1, 2, 3, 4], "unrecognisable": [1]}  # fmt: skip
+COUNTS = {
+    "one-per-sheet": [1, 1, 2, 3],
+    "several-per-sheet": [2, 2, 3, 4],
+    "several-settings": [1, 1, 2],
+    "row-per-hood": [2, 3, 5, 8],
+    "row-per-reading": [1, 2, 3, 4],
+    "column-per-hood": [2, 3, 4],
+    "rows-per-hood": [2, 3, 4],
+    "two-header-rows": [2, 3, 5],
+    "common-head": [2, 3],
+    "point-list": [1, 1, 2],
+    "unrecognisable": [1],
+}
+TABLES = {"row-per-hood", "row-per-reading", "column-per-hood", "rows-per-hood", "two-header-rows"}
+GRID_SHAPES = {"one-per-sheet", "several-per-sheet", "several-settings", "common-head"}
 FAULTS = sorted(DUE)
 
 
@@ -91,7 +114,7 @@ def make_draft(seed: int, fault: str | None = None) -> Draft:
         for record in truth:
             record["sheet"] = name.rsplit(".", 1)[0]
     register = {x.survey.hood_id: campus.register_row(x.survey) for x in laid if x.survey.hood_id}
-    drawn = set() if shape.startswith("row-per") or fault == "unrecognisable" else style.features
+    drawn = style.features if shape in GRID_SHAPES else set()
     features = {f"shape:{shape}", *firm.features, *firm.habits(), *drawn}
     case = Case(name, b"", truth, list(register.values()), tuple(sorted(features)))
     return Draft(book, firm.file_format, _csv_style(rng, book), case)
@@ -103,9 +126,9 @@ def _settle_habits(firm: Firm, shape: str) -> None:
         firm.unit_mode = "field"
     if firm.placement == "same" and firm.date_style == "true":
         firm.date_style = "d-mon-y"
-    if shape == "row-per-reading" and firm.date_proof == "calibration":
+    if shape in TABLES - {"row-per-hood"} and firm.date_proof == "calibration":
         firm.date_proof = "self"
-    if shape.startswith("row-per"):
+    if shape in TABLES:
         firm.placement = "left"
     elif firm.placement in ("same", "above") and firm.length_style == "next":
         firm.length_style = "label"
@@ -117,7 +140,7 @@ def _surveys(rng: Random, firm: Firm, shape: str, seed: int, fault: str | None) 
         count = max(2, count)
     style = rng.choice(campus.TAG_STYLES)
     rows, columns = rng.choice([2, 2, 3, 3, 3, 4]), rng.choice([2, 3, 3, 4, 4, 5, 6])
-    if shape.startswith("row-per"):
+    if shape in TABLES or shape == "point-list":
         rows, columns = min(rows, 3), min(columns, 5)
     surveys = [campus.draw_survey(rng, firm, seed * 10 + i, style, rows, columns) for i in range(count)]
     if shape in ("one-per-sheet", "row-per-reading") and fault is None and rng.random() < 0.12:
