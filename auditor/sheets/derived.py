@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 
 from auditor.sheets.grids import Block
@@ -15,7 +16,8 @@ def rounding(value: float, written: str) -> float:
     """Half a unit of the last decimal that a number is written with: what honest rounding may change.
 
     A number with six decimals or more is taken as unrounded."""
-    decimals = len(written.rpartition(".")[2]) if "." in written else 0
+    found = re.search(r"\d*[.,](\d+)", written)
+    decimals = len(found.group(1)) if found else 0
     return 0.5 * 10.0**-decimals if decimals < 6 else 1e-6 * max(1.0, abs(value))
 
 

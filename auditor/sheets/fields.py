@@ -50,7 +50,7 @@ def pair_fields(scene: Scene, region: Region, taken: set[Spot] | frozenset[Spot]
         meaning = scene.meaning(spot)
         for label, value in meaning.pairs:
             inner = analyse(label)
-            if inner.field:
+            if inner.field and value:
                 pairs.append(Pair(inner.field, spot, inner, text=value, unit=inner.unit))
         if meaning.field is None or spot in used:
             continue

@@ -103,7 +103,8 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     _add_fields(scene, survey, [*pairs, *outside.pairs], env)
     date = survey.fields.get("surveyed_on")
     parts = choose_blocks(scene, region, blocks, getattr(date.value, "year", None) if date else None, taken)
-    if not survey.fields and not parts.face and not parts.problems:
+    titled = any(b.section in ("face", "cross") for b in blocks)
+    if not titled and not {"hood", "surveyed_on", "sash_height"} & set(survey.fields):
         return None
     survey.problems.extend(parts.problems)
     if parts.face:

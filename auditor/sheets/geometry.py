@@ -162,8 +162,9 @@ def _words_beside(known: list[Position], numbers: list[int]) -> tuple[list[tuple
 
 
 def _by_words(known: list[Position], default: str) -> Axis | None:
-    rows = [p.row_rank for p in known]
-    columns = [p.column_rank for p in known]
+    lines = [p.line_row is not None or p.line_column is not None for p in known]
+    rows = [p.line_row if one else p.row_rank for p, one in zip(known, lines, strict=True)]
+    columns = [p.line_column if one else p.column_rank for p, one in zip(known, lines, strict=True)]
     as_rows = _ranked([r for r in rows if r is not None]) if all(r is not None for r in rows) else None
     as_columns = _ranked([c for c in columns if c is not None]) if all(c is not None for c in columns) else None
     if as_rows and as_columns:

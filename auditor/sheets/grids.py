@@ -159,6 +159,15 @@ def _cut_at_labels(scene: Scene, group: set[Spot], taken: set[Spot], region: Reg
     return [p for p in parts if p]
 
 
+def _label_inside(scene: Scene, row: int, left: int, first: int) -> bool:
+    """True where a row starts, within the columns of the block above it, with the name of something else."""
+    for column in range(left, first):
+        meaning = scene.meanings.get((row, column))
+        if meaning and (meaning.field or meaning.section or meaning.derived or meaning.flip) and not meaning.position:
+            return True
+    return False
+
+
 def _join_spaced(scene: Scene, boxes: list[set[Spot]], taken: set[Spot]) -> list[set[Spot]]:
     """Join single columns (or rows) that stand at one regular distance with nothing between: a grid drawn with gaps."""
     for axis in (1, 0):
@@ -216,32 +225,60 @@ def _label_block(scene: Scene, region: Region, spots: set[Spot], taken: set[Spot
     return block
 
 
-def _sequence(scene: Scene, line: list[Spot]) -> bool:
-    """True for 1, 2, 3 ... or the same downwards, each cell a whole number (a header, not readings)."""
-    values = [scene.numbers[s].value if s in scene.numbers else None for s in line]
-    if len(values) < 2 or any(v is None or v != int(v) for v in values):
-        return False
+def _sequence(values: list[float | None]) -> bool:
+    """True for 1, 2, 3 ... or the same downwards (a header, not readings)."""
     count = len(values)
-    return values in ([float(i) for i in range(1, count + 1)], [float(i) for i in range(count, 0, -1)])
+    upward = [float(i) for i in range(1, count + 1)]
+    return count > 1 and values in (upward, upward[::-1])
+
+
+def _is_label_line(scene: Scene, cells: list[Spot]) -> bool:
+    """True for a line of labels, numbers among them perhaps: '1 (left)', 2, 3, '4 (right)', 'Average'."""
+    meanings = [scene.meanings.get(s) or analyse(scene.text(s)) for s in cells]
+    if not cells or any(
+        s in scene.numbers and scene.numbers[s].outcome != "number" and s not in scene.meanings for s in cells
+    ):
+        return False
+    numbers = [
+        scene.numbers[s].value for s, m in zip(cells, meanings, strict=True) if s in scene.numbers and not m.derived
+    ]
+    texts = [m for s, m in zip(cells, meanings, strict=True) if s not in scene.numbers]
+    if not all(m.known or m.position for m in texts) or any(m.field and not m.derived for m in texts):
+        return False
+    if any(v is None or v != int(v) or not 0 < v <= 60 for v in numbers):
+        return False
+    placed = [
+        m for m in texts if m.position and (m.position.number or m.position.row_number or m.position.column_number)
+    ]
+    if placed and numbers:
+        known = [
+            float(m.position.number or m.position.row_number or m.position.column_number or 0)
+            for m in placed
+            if m.position
+        ]
+        return sorted([*known, *[v for v in numbers if v]]) == [
+            float(i) for i in range(1, len(known) + len(numbers) + 1)
+        ]
+    return _sequence(numbers)
 
 
 def _number_header(scene: Scene, spots: set[Spot], rows: list[int], columns: list[int]) -> tuple[list[int], int | None]:
     if len(rows) < 2:
         return rows, None
-    top = [(rows[0], c) for c in columns if (rows[0], c) in spots]
-    if _sequence(scene, top) or (len(top) > 2 and _sequence(scene, top[1:])):
-        return rows[1:], rows[0]
+    for skip in (0, 1):
+        top = [(rows[0], c) for c in columns[skip:] if c in scene.filled.get(rows[0], ())]
+        if len(top) > 1 and _is_label_line(scene, top):
+            return rows[1:], rows[0]
     return rows, None
 
 
 def _number_labels(scene: Scene, spots: set[Spot], rows: list[int], columns: list[int]) -> tuple[list[int], int | None]:
     if len(columns) < 2:
         return columns, None
-    left = [(r, columns[0]) for r in rows if (r, columns[0]) in spots]
-    others = {(r, c) for r in rows for c in columns[1:]}
-    while left and not any(s[0] == left[-1][0] and s in spots for s in others):
-        left.pop()
-    if _sequence(scene, left):
+    left = [(r, columns[0]) for r in rows if columns[0] in scene.filled.get(r, ())]
+    beside = {r for r, c in spots if c > columns[0]}
+    left = [s for s in left if s[0] in beside]
+    if len(left) > 1 and _is_label_line(scene, left):
         return columns[1:], columns[0]
     return columns, None
 

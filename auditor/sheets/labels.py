@@ -78,11 +78,30 @@ def analyse(text: str) -> Meaning:
     return _of_label(folded, text, label, inline)
 
 
+_LEADER = re.compile(r"(?:\.{3,}|\u2026|_{2,}|(?:\. ){3,})")
+_DASHED = re.compile(
+    r"^(.{2,60}?)\s*(?:\s[-\u2013\u2014]+\s|\.{3,}|\u2026|_{2,}|->|\u2192)\s*([^\s.\u2026_].*)$", re.DOTALL
+)
+_UNFILLED = re.compile(r"[\s._\u2026-]*$")
+
+
 def _split_inline(folded: str, text: str) -> tuple[str, str | None]:
-    found = _INLINE.match(text.strip())
-    if found and fold(found.group(1)):
-        return fold(found.group(1)), found.group(2).strip()
-    return folded.rstrip(" :=?*-"), None
+    """A label and the value after it in the same cell: behind a colon, a dash, dots, or an arrow."""
+    body = text.strip()
+    found = _INLINE.match(body)
+    if found and fold(found.group(1)) and not _UNFILLED.match(found.group(2)):
+        return fold(found.group(1)).rstrip(" .-_\u2026"), found.group(2).strip()
+    dashed = _DASHED.match(body)
+    if dashed and _names_a_field(fold(dashed.group(1))):
+        return fold(dashed.group(1)), dashed.group(2).strip()
+    bare = _LEADER.sub(" ", folded).rstrip(" :=?*-_.")
+    if folded.endswith((":", "?", "=")) or found:
+        bare = fold(found.group(1)) if found else bare
+    return bare or folded, None
+
+
+def _names_a_field(label: str) -> bool:
+    return vocabulary().fields.match(words_of(_take_unit(label.rstrip(" :."))[0])) is not None
 
 
 def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning:
@@ -250,7 +269,7 @@ def _pairs(text: str) -> tuple[tuple[str, str], ...]:
 
 def _as_pair(piece: str) -> tuple[str, str]:
     label, _, value = piece.partition(":")
-    return label.strip(), value.strip()
+    return label.strip(), "" if _UNFILLED.match(value) else value.strip()
 
 
 def _is_pair(piece: str) -> bool:
@@ -272,4 +291,5 @@ def _run_on_pairs(text: str) -> tuple[tuple[str, str], ...]:
         pairs.append((label, " ".join(words[:cut])))
         label = " ".join(words[cut:])
     pairs.append((label, parts[-1].strip()))
+    pairs = [(name, "" if _UNFILLED.match(value) else value) for name, value in pairs]
     return tuple(pairs) if all(_is_pair(name + ":") for name, _ in pairs) else ()

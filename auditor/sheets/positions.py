@@ -22,6 +22,8 @@ class Position(NamedTuple):
     number: int | None = None
     letter: int | None = None
     point: int | None = None
+    line_row: float | None = None  # rank of the whole phrase on one axis, where it could mean that too:
+    line_column: float | None = None  # 'middle left' is a column of its own, or the left of the middle row
 
 
 _AXIS = re.compile(r"^([^\W\d_]+|#)(?: (?:no|number|#))?[ .:#-]*(\d{1,3}|[a-z])$")
@@ -79,21 +81,30 @@ def _words(folded: str) -> Position | None:
     if not joined:
         return None
     row, column = v.rows.get(joined), v.columns.get(joined)
+    if re.search(r"\b(?:row|level)\b", folded):
+        column = None if row is not None else column
+    elif re.search(r"\b(?:col|column|side)\b", folded) and column is not None:
+        row = None
+    both = _split_words(words) if len(words) > 1 else None
+    if both:
+        return Position(row_rank=both[0], column_rank=both[1], line_row=row, line_column=column)
     if row is not None or column is not None:
-        if re.search(r"\b(?:row|level)\b", folded):
-            column = None
-        if re.search(r"\b(?:col|column|side)\b", folded) and column is not None:
-            row = None
         letter = ord(joined) - 96 if len(joined) == 1 and joined.isascii() and len(folded) == 1 else None
         return Position(row_rank=row, column_rank=column, letter=letter)
-    for cut in range(1, len(words)):
-        first, second = " ".join(words[:cut]), " ".join(words[cut:])
-        if first in v.rows and second in v.columns and (len(first) > 1 or len(second) == 1):
-            return Position(row_rank=v.rows[first], column_rank=v.columns[second])
-        if first in v.columns and second in v.rows and (len(second) > 1 or len(first) == 1):
-            return Position(row_rank=v.rows[second], column_rank=v.columns[first])
     if len(words) == 1 and 1 <= len(joined) <= 3 and joined.isalpha():
         return _letters(joined)
+    return None
+
+
+def _split_words(words: list[str]) -> tuple[float, float] | None:
+    """(row rank, column rank) of words that name both axes, in either order."""
+    v = vocabulary()
+    for cut in range(1, len(words)):
+        first, second = " ".join(words[:cut]), " ".join(words[cut:])
+        if first in v.rows and second in v.columns:
+            return v.rows[first], v.columns[second]
+        if first in v.columns and second in v.rows:
+            return v.rows[second], v.columns[first]
     return None
 
 

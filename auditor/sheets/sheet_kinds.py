@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from auditor.sheets.context import tag_key
+from auditor.sheets.model import SheetAccount, SurveyAsWritten
 from auditor.sheets.scene import Scene
 from auditor.sheets.text import fold, words_of
 from auditor.sheets.vocabulary import vocabulary
@@ -42,3 +44,22 @@ def set_aside_reason(scene: Scene, kind: str | None) -> str:
     if not scene.numbers and not any(m.field for m in scene.meanings.values()):
         return "text only"
     return ""
+
+
+def _key(survey: SurveyAsWritten) -> str:
+    hood = survey.fields.get("hood")
+    return tag_key(str(hood.value)) if hood and hood.value else ""
+
+
+def set_summaries_aside(accounts: list[SheetAccount]) -> None:
+    """A list of averages whose hoods are surveyed on other sheets of the workbook is a summary of them, not a list of
+    surveys without readings. A hood that it alone names stays held."""
+    measured = {_key(s) for a in accounts for s in a.surveys if any(r.kind == "face" for r in s.readings)} - {""}
+    for account in accounts:
+        if not account.surveys or any(s.readings for s in account.surveys):
+            continue
+        left = [s for s in account.surveys if _key(s) not in measured]
+        if len(left) < len(account.surveys):
+            account.surveys = left
+            if not left:
+                account.outcome, account.reason = "set aside", REASONS["summary"]

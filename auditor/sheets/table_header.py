@@ -78,8 +78,19 @@ def _looks_like_header(scene: Scene, row: int) -> bool:
     return len(texts) >= 2 and len(known) >= 3 and not broken and len(known) * 2 > len(cells)
 
 
+_AROUND = frozenset(
+    {"reading", "grid", "measurement", "measuring", "probe", "test", "sample", "traverse", "sampling", "face", "of"}
+)
+
+
 def _axis(meaning: Meaning) -> str | None:
-    return vocabulary().axes.get(" ".join(words_of(meaning.folded.split("(")[0])))
+    """The axis that a header names ('Row', 'Reading location', 'Pass'), if it is no more than that."""
+    axes = vocabulary().axes
+    words = words_of(meaning.folded.split("(")[0])
+    whole = axes.get(" ".join(words))
+    if whole or len(words) < 2:
+        return whole
+    return axes.get(" ".join(w for w in words if w not in _AROUND))
 
 
 def _header_at(scene: Scene, row: int, hood: int, floor: int) -> Header:
@@ -235,7 +246,7 @@ def _role(stack: list[Meaning], column: Column) -> tuple[str, str]:
         if head.field.startswith("reported_m"):
             return "derived", head.field
         axis = _axis(head)
-        return (axis, "") if axis in ("kind",) and head.field in ("occasion",) else ("field", head.field)
+        return (axis, "") if axis == "kind" and head.field == "occasion" else ("field", head.field)
     if head.derived:
         return "derived", {"mean": "reported_mean", "min": "reported_min", "max": "reported_max"}.get(
             head.derived, head.derived

@@ -253,7 +253,7 @@ def _place(scene: Scene, survey: SurveyAsWritten, points: list[Point]) -> None:
     far, mirrored = far_axes(scene, scene.extent)
     found = _places(distinct, far)
     if found is None or mirrored:
-        if not all(k[0] is not None and k[0].point for k in distinct):
+        if not all(k[1] is None and k[0] is not None and _is_bare_number(k[0]) for k in distinct):
             survey.problems.append(_open_place(survey, points))
         return
     places, rows, columns = found
@@ -315,6 +315,16 @@ def _open_place(survey: SurveyAsWritten, points: list[Point]) -> Problem:
     labels = list(dict.fromkeys(p.reading.position or "" for p in points))
     detail = f"the labels do not say where the readings lie on the opening: {', '.join(labels[:8])}"
     return Problem("layout-ambiguous", survey.place, "readings", "", detail)
+
+
+def _is_bare_number(position: Position) -> bool:
+    """A point's number without a word about where it lies."""
+    return (
+        position.row_rank is None
+        and position.column_rank is None
+        and bool(position.point or position.number)
+        and not position.letter
+    )
 
 
 def _repeats(survey: SurveyAsWritten, points: list[Point], keys: list[Key]) -> None:

@@ -64,7 +64,7 @@ def find_tables(scene: Scene) -> list[Table]:
         table = Table(header, end)
         header.columns = [c for c in header.columns if _has_data(scene, table, c)]
         rows = data_rows(scene, table)
-        if table.shape == "list" and len([r for r in rows if r.hood]) < 2:
+        if table.shape == "list" and not _is_list(scene, header, rows):
             continue
         if not rows:
             continue
@@ -76,6 +76,15 @@ def find_tables(scene: Scene) -> list[Table]:
         for table in tables:
             table.pairs, table.around = pairs, above
     return tables
+
+
+def _is_list(scene: Scene, header: Header, rows: list[Row]) -> bool:
+    """True for two or more rows of hoods right under the header; one row of values is a form with its labels above."""
+    hoods = [r for r in rows if r.hood and r.hood[0] == r.index]
+    if len(hoods) < 2 or hoods[0].index != header.bottom + 1:
+        return False
+    named = [r for r in hoods if r.hood and not scene.meaning(r.hood).section and not scene.meaning(r.hood).field]
+    return len(named) >= 2 and named[1].index <= named[0].index + 2 and all(len(r.filled) > 1 for r in named[:2])
 
 
 def _has_data(scene: Scene, table: Table, column: Column) -> bool:
@@ -98,6 +107,8 @@ def data_rows(scene: Scene, table: Table) -> list[Row]:
     for index in range(header.bottom + 1, table.bottom + 1):
         filled = [c for c in scene.filled.get(index, ()) if c in columns]
         if not filled:
+            if table.shape == "list" and rows:
+                break
             continue
         row = Row(index, _anchored(scene, (index, hood.index)), filled)
         row.kind = _row_kind(scene, row, readings, hood)

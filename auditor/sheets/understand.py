@@ -7,7 +7,7 @@ from auditor.sheets.dates import prove_order
 from auditor.sheets.forms import read_forms
 from auditor.sheets.model import Problem, SheetAccount, SurveyAsWritten
 from auditor.sheets.scene import Scene, look_at
-from auditor.sheets.sheet_kinds import holds_readings, kind_of_sheet, set_aside_reason
+from auditor.sheets.sheet_kinds import holds_readings, kind_of_sheet, set_aside_reason, set_summaries_aside
 from auditor.sheets.tables import read_tables
 from auditor.sheets.unit_scope import notes_in
 from auditor.workbook.cells import Kind, Workbook
@@ -23,7 +23,9 @@ def understand(workbook: Workbook, context: Context | None = None) -> list[Sheet
     )
     scenes = [look_at(sheet, order) for sheet in workbook.sheets]
     env = Environment(context or Context(), order, _workbook_unit(scenes))
-    return [_account(scene, env) for scene in scenes]
+    accounts = [_account(scene, env) for scene in scenes]
+    set_summaries_aside(accounts)
+    return accounts
 
 
 def _workbook_unit(scenes: list[Scene]) -> tuple[str, str, str] | None:

@@ -48,7 +48,8 @@ def _spellings() -> dict[str, Unit]:
 @lru_cache(maxsize=16384)
 def find_unit(text: str) -> Unit | None:
     """The unit that the whole text spells, or None. 'FPM ', '(ft/min)', 'm / s' and 'm·s-1' are all understood."""
-    return _spellings().get(_key(text))
+    key = _key(text)
+    return _spellings().get(key) or (_spellings().get(key.replace(".", "")) if "." in key else None)
 
 
 def velocity_unit(text: str) -> str | None:
