@@ -36,11 +36,11 @@ def check(
     """What is wrong or doubtful in the data of a batch: a frame of DISCREPANCIES (`auditor.survey.columns`).
 
     surveys: fields as written (`f`, `f_written`, `f_cell`), NORMALISED, hood_id, hood_suggestion (optional),
-    `register_*`, COMPUTED. readings: READINGS and READINGS_NORMALISED. workbooks: WORKBOOKS; None where the question
-    is not about files. problems: survey_id, field, code, cell of what the sheets room has said already, which is not
-    said twice. severities: as `auditor.codes.load_severities` gives them. campaign: (first day, last day), either
-    None. today: the day after which a survey is in the future. chunk: surveys looked at together; it bounds memory
-    and changes no result.
+    `register_*`, COMPUTED. readings: READINGS and READINGS_NORMALISED. workbooks: WORKBOOKS of the files that are new
+    (surveys may be of others); None where the question is not about files. problems: survey_id, field, code, cell of
+    what the sheets room has said already, which is not said twice. severities: as `auditor.codes.load_severities` gives
+    them. campaign: (first day, last day), either None. today: the day after which a survey is in the future. chunk:
+    surveys looked at together; it bounds memory and changes no result.
 
     Never raises for bad data. A check that could not run gives a hold, `check-not-run`, on every survey it concerned.
     """
@@ -55,7 +55,7 @@ def check(
     except CheckNotRun as error:
         rows = _not_run(surveys, str(error))
     if workbooks is not None:
-        rows += _check_workbooks(workbooks, surveys, known)
+        rows += _check_workbooks(workbooks, known)
     return to_frame(_unsaid(rows, problems), known)
 
 
@@ -112,14 +112,14 @@ def _misfits(p: pd.DataFrame) -> set[tuple[str, str]]:
     return {(name, "face") for name in p.loc[wrong, "survey_id"]}
 
 
-def _loud(surveys: pd.DataFrame, outcome: Outcome) -> Rows:
+def _loud(frame: pd.DataFrame, outcome: Outcome) -> Rows:
     reasons: dict[str, list[str]] = {}
     for check, reason in outcome.not_run.items():
         reasons.setdefault(reason, []).append(check.name)
     return [
         row
         for reason, names in reasons.items()
-        for row in _not_run(surveys, f"{_listed(names)} ({len(names)} in all): {reason}")
+        for row in _not_run(frame, f"{_listed(names)} ({len(names)} in all): {reason}.")
     ]
 
 
@@ -147,18 +147,14 @@ def _strays(surveys: pd.DataFrame, readings: pd.DataFrame) -> Rows:
     return _not_run(lost.drop_duplicates("survey_id"), "Readings belong to a survey that is not in the batch.")
 
 
-def _check_workbooks(workbooks: pd.DataFrame, surveys: pd.DataFrame, severities: dict[str, str]) -> Rows:
+def _check_workbooks(workbooks: pd.DataFrame, severities: dict[str, str]) -> Rows:
     try:
-        w, homeless = prepare_workbooks(workbooks, surveys)
+        w = prepare_workbooks(workbooks)
         outcome = run("workbooks", w, severities)
         rows = rows_at_fault(outcome, w, "workbooks")
     except Exception as error:  # noqa: BLE001 - as above
-        reason = f"{type(error).__name__}: {error}"
-        return _not_run(workbooks, reason) + _not_run(surveys, reason)
-    if not homeless.empty:
-        rows += _not_run(homeless, "The workbook of this survey is not in the table of workbooks.")
-    loud = [row for reason in set(outcome.not_run.values()) for row in _not_run(workbooks, reason)]
-    return rows + loud
+        return _not_run(workbooks, f"{type(error).__name__}: {error}")
+    return rows + _loud(workbooks, outcome)
 
 
 def _unsaid(rows: Rows, problems: pd.DataFrame | None) -> Rows:

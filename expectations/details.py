@@ -89,11 +89,9 @@ def _nearest(row: Any) -> str:
 
 def _misfit(row: Any) -> str:
     unit = row.face_unit
-    median = row.face_median_fpm / fpm_per_unit()[unit]
-    return (
-        f"The middle one of the face readings is {number(median)}; in {unit} that is {number(row.face_median_fpm)} "
-        "ft/min, which no hood has."
-    )
+    median = f"{number(row.face_median_fpm / fpm_per_unit()[unit])} {unit}"
+    in_fpm = "" if unit == "ft/min" else f", that is {number(row.face_median_fpm)} ft/min"
+    return f"The middle one of the face readings would be {median}{in_fpm}, which no hood has."
 
 
 def _draft_misfit(row: Any) -> str:

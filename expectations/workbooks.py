@@ -12,14 +12,13 @@ if TYPE_CHECKING:
 NEEDED = ["workbook", "sha256", "status", "sheets"]
 
 
-def prepare_workbooks(workbooks: pd.DataFrame, surveys: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """(workbooks with helper columns, the surveys whose workbook is not among them)."""
+def prepare_workbooks(workbooks: pd.DataFrame) -> pd.DataFrame:
+    """`workbooks` with the helper columns of `suites.WORKBOOK_CHECKS`."""
     import pandas as pd
 
     need(workbooks, NEEDED, "workbooks")
-    need(surveys, ["workbook_sha256"], "surveys")
     w = workbooks.reset_index(drop=True).copy()
     w["workbook_sha256"] = w["sha256"]
     sheets = pd.to_numeric(w["sheets"], errors="coerce").astype(float)
     w["has_sheets"] = (w["status"] != "read") | (sheets > 0)
-    return w, surveys[~surveys["workbook_sha256"].isin(w["sha256"])]
+    return w

@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from auditor import codes
@@ -62,6 +62,7 @@ def test_missing_values_of_any_kind_leave_no_trace() -> None:
     assert bare[0] == "The readings cannot be in the unit declared."
 
 
+@settings(deadline=None)
 @given(st.text(max_size=400))
 def test_text_from_a_sheet_is_inert(text: str) -> None:
     shown = inert(text)

@@ -76,7 +76,7 @@ CASES: dict[str, tuple[dict[str, Any], Expected]] = {
                                  [("unit-missing", "C30:E30", "3 cross-draft readings")]),
     "one reading without": (with_reading(2, unit=None), [("unit-missing", "E20", "1 face readings")]),
     "m/s called ft/min": (faced([[0.5, 0.51, 0.49], [0.48, 0.52, 0.5]]) | {"drop": ("reported_mean",)},
-                          [("unit-mismatch", "C20:E21", "0.5; in ft/min that is 0.5 ft/min")]),
+                          [("unit-mismatch", "C20:E21", "would be 0.5 ft/min, which")]),
     "ft/min called m/s": (faced(unit="m/s") | {"facts": {"unit": ("m/s", "m/s", "B11")}},
                           [("unit-mismatch", "C20:E21", "'m/s'")]),
     "m/s": (faced([[0.5, 0.51, 0.49], [0.48, 0.52, 0.5]], "m/s")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from expectations.places import same_place
@@ -41,11 +41,13 @@ def test_another_place(sheet: object, register: object) -> None:
     assert not same(sheet, register)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 9999), st.integers(0, 9999))
 def test_room_numbers_agree_only_with_themselves(a: int, b: int) -> None:
     assert same(f"Room {a}", f"{b:04d}") == (a == b)
 
 
+@settings(deadline=None)
 @given(st.text(max_size=30))
 def test_every_text_is_the_same_as_itself_in_other_case_and_blanks(text: str) -> None:
     assert same(text, text)

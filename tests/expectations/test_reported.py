@@ -12,7 +12,7 @@ from typing import Any
 
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from expectations.prepare import prepare_surveys
@@ -34,6 +34,7 @@ def test_decimals_are_those_of_the_figure_as_written(written: Any, value: float,
     assert decimals_written(written, value) == decimals
 
 
+@settings(deadline=None)
 @given(st.integers(-10_000, 10_000), st.integers(0, 6), st.booleans())
 def test_decimals_of_any_decimal_number(digits: int, decimals: int, comma: bool) -> None:
     exact = Decimal(digits).scaleb(-decimals)
@@ -122,6 +123,7 @@ def test_scaling_unit_and_figure_together_changes_nothing() -> None:
     assert ((other > 0) | (one <= 0)).all()
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(1, 60), st.integers(1, 200)), min_size=1, max_size=12))
 def test_a_span_holds_its_cells_and_no_smaller_one_does(places: list[tuple[int, int]]) -> None:
     from openpyxl.utils import get_column_letter, range_boundaries
