@@ -104,13 +104,16 @@ def _row_of_labels(pen: Pen, s: Survey, row: int, pairs: list[tuple[str, str, ob
         s.cells[key] = pen.put(row + 1, 2 + i, value, "value")
 
 
+def _mm(inches: float) -> int:
+    return round(inches * MM)
+
+
 def cobalt_form(pen: Pen, s: Survey) -> None:
     h = s.hood
     pen.sheet.set_column(0, 0, 2)
     pen.sheet.set_column(1, 8, 15)
     for column in range(2, 9):
         pen.put(1, column, "Cobalt hood record" if column == 2 else None, "title")
-    mm = lambda inches: round(inches * MM)  # noqa: E731
     _row_of_labels(
         pen,
         s,
@@ -129,9 +132,9 @@ def cobalt_form(pen: Pen, s: Survey) -> None:
         s,
         6,
         [
-            ("Sash (mm)", "sash", mm(h.working_sash_in)),
-            ("Opening width (mm)", "width", mm(fact(s, "width", h.opening_width_in))),
-            ("Opening height (mm)", "height", mm(h.opening_height_in)),
+            ("Sash (mm)", "sash", _mm(h.working_sash_in)),
+            ("Opening width (mm)", "width", _mm(fact(s, "width", h.opening_width_in))),
+            ("Opening height (mm)", "height", _mm(h.opening_height_in)),
             ("Units", "unit", s.unit),
             ("Operating mode", "mode", s.mode),
             ("Contractor", "contractor", s.contractor),
