@@ -46,7 +46,7 @@ def plain(series: pd.Series, kind: str) -> list:
     if kind == "date":
         return _iso_dates(series, missing)
     if kind == "float":
-        numbers = series.to_numpy(dtype=float, na_value=np.nan)
+        numbers = series.to_numpy(dtype=float, na_value=np.nan) + 0.0  # SQLite knows no -0.0
         values = numbers.tolist()
         lost = ~np.isfinite(numbers)
     else:
