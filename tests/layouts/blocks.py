@@ -31,7 +31,9 @@ def survey_pairs(firm: Firm, survey: Survey, common: set[str]) -> list[Pair]:
     if firm.unit_mode == "field":
         pairs["unit"] = (firm.label("unit"), firm.unit_word, "")
     optional = {"building", "floor", "room", "surveyor", "calibrated", "occasion"}
-    always_due = firm.date_proof == "calibration" and firm.date_style in ("dmy", "mdy")
+    always_due = (firm.date_proof == "calibration" and firm.date_style in ("dmy", "mdy")) or (
+        "calibration-expired" in s.codes
+    )
     kept = {k: v for k, v in pairs.items() if k not in skip and (k not in optional or rng.random() < 0.7)}
     if "due" in kept and not always_due and "due" not in survey.omit and rng.random() < 0.3:
         del kept["due"]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tests.layouts.truth import FPM_PER, INCH_PER, Case
@@ -38,6 +38,7 @@ class Outcome:
     detail: str = ""
     codes_due: tuple[str, ...] = ()
     codes_lost: tuple[str, ...] = ()
+    facts_wrong: tuple[str, ...] = ()
 
 
 def read(case: Case) -> tuple[list[Any], str]:
@@ -180,7 +181,8 @@ def _judge_one(truth: dict, match: tuple[Any, Any] | None, sheets: list[Any], re
         )
         return outcome("held though sound", ", ".join(sorted(set(why))) + (f" ({details})" if details else ""), raised)
     difference = differs(truth, survey) if truth["face"] else ""
-    return outcome("wrong", difference, raised) if difference else outcome("read right", "", raised)
+    judged = outcome("wrong", difference, raised) if difference else outcome("read right", "", raised)
+    return replace(judged, facts_wrong=tuple(facts_wrong(truth, survey)))
 
 
 def _unmatched(truth: dict, sheets: list[Any], sheet_codes: set[str], outcome: Any) -> Outcome:
@@ -251,6 +253,24 @@ def differs(truth: dict, survey: Any) -> str:
         return ""
     cross = {r.cell: r for r in survey.readings if r.kind == "cross-draft"}
     return _compare_cells("cross-draft", dict(truth["cross"]), cross)
+
+
+def facts_wrong(truth: dict, survey: Any) -> list[str]:
+    """Facts beyond the needed ones that were read, and read as something else."""
+    wrong = []
+    for name, want in truth.get("facts", {}).items():
+        got = _value(survey, name)
+        if got is None:
+            continue
+        if isinstance(want, float):
+            same = isinstance(got, int | float) and abs(got - want) <= 0.02 * abs(want)
+        elif name in ("calibration_due", "calibrated_on"):
+            same = str(_date(got)) == want
+        else:
+            same = str(got).strip().removesuffix(".0").casefold() == want.casefold()
+        if not same:
+            wrong.append(f"{name} {got!r} for {want!r}")
+    return wrong
 
 
 def _compare_cells(kind: str, want: dict[str, float | None], have: dict[str, Any]) -> str:

@@ -17,7 +17,7 @@ ALL = (*GRIDS, "row-per-reading")
 # fault -> shapes that can carry it. Blanks in a long table may be read as 'the same as above', so a missing fact is
 # planted only where its absence is certain.
 SHAPES_OF: dict[str, tuple[str, ...]] = {
-    "unit-missing": ALL, "unit-wrong": ALL, "unit-unknown": ALL, "two-units": ALL, "two-notes": FORMS,
+    "unit-missing": ALL, "unit-wrong": ALL, "unit-unknown": ALL, "two-units": ALL, "two-notes": ("one-per-sheet",),
     "missing-point": ALL, "word-in-grid": ALL, "excel-error": ALL, "no-stored-value": ALL, "tenfold": ALL,
     "negative": ALL, "zero": ALL, "ambiguous-date": ALL, "date-missing": (*FORMS, "row-per-hood"),
     "date-future": ALL, "hood-missing": (*FORMS, "row-per-hood"), "hood-unknown": ALL,

@@ -183,7 +183,7 @@ def sheet_name(firm: Firm, survey: Survey, number: int) -> str:
         "sheet", firm.rng.choice(["hood", "hood", "Hood {n}", "Sheet{n}", "Form {n}", "room"])
     )
     if kind == "hood":
-        return survey.hood_id
+        return survey.hood_id or survey.hood_written
     return f"Rm {survey.room}" if kind == "room" else kind.format(n=number)
 
 

@@ -147,6 +147,7 @@ def common_head(book: Book, firm: Firm, surveys: list[Survey], style: GridStyle)
     row = head(canvas, firm)
     for survey in surveys:
         survey.date, survey.date_written = surveys[0].date, surveys[0].date_written
+        survey.instrument = surveys[0].instrument
     own = {"hood", "sash", "building", "floor", "room"}
     plain = replace(firm, placement="left")
     row = lay_pairs(canvas, plain, with_noise(plain, survey_pairs(firm, surveys[0], own)), row, 1)

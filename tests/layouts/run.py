@@ -27,10 +27,11 @@ class Tally:
         self.by_feature: dict[str, Counter[str]] = defaultdict(Counter)
         self.failures: list[tuple[str, str, Outcome]] = []
         self.codes_due = self.codes_lost = 0
-        self.layouts = self.layouts_whole = 0
+        self.layouts = self.layouts_whole = self.facts_wrong = 0
 
     def add(self, label: str, case: Case, outcomes: list[Outcome]) -> list[Outcome]:
-        failed = [o for o in outcomes if o.kind in NOT_GOOD or o.codes_lost]
+        failed = [o for o in outcomes if o.kind in NOT_GOOD or o.codes_lost or o.facts_wrong]
+        self.facts_wrong += sum(len(o.facts_wrong) for o in outcomes)
         self.layouts += 1
         self.layouts_whole += not [o for o in outcomes if o.kind in NOT_GOOD]
         for outcome in outcomes:
@@ -55,7 +56,7 @@ class Tally:
                  "invented", "wrong", "crash")  # fmt: skip
         counts = " · ".join(f"{k} {self.kinds[k]}" for k in order if self.kinds[k])
         return (f"{counts} · layouts whole {self.layouts_whole}/{self.layouts} · "
-                f"codes {self.codes_due - self.codes_lost}/{self.codes_due}")  # fmt: skip
+                f"codes {self.codes_due - self.codes_lost}/{self.codes_due} · other facts wrong {self.facts_wrong}")  # fmt: skip
 
     def features(self) -> Iterator[str]:
         """One line for each feature, the worst first."""
@@ -91,6 +92,7 @@ def report(tally: Tally, show: int, features: bool) -> None:
     order = {k: i for i, k in enumerate(NOT_GOOD)}
     for label, name, o in sorted(tally.failures, key=lambda f: order.get(f[2].kind, 99))[:show]:
         lost = f" [code not raised: {', '.join(o.codes_lost)}]" if o.codes_lost else ""
+        lost += f" [also wrong: {'; '.join(o.facts_wrong)}]" if o.facts_wrong else ""
         where = name if label == name else f"--seed {label}  {name}"
         print(f"  {o.kind:18} {where} [{o.sheet}] {o.hood}: {o.detail[:300]}{lost}")
     if len(tally.failures) > show:

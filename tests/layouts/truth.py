@@ -115,9 +115,23 @@ class Laid:
             "cross": [] if held else [[cell, _fpm(r, s.cross_unit or s.unit)] for cell, r in self.cross],
             "mean_fpm": None if held or mean is None else mean * FPM_PER[s.unit],
             "cells": [cell for _, _, cell, _ in self.face],
+            "facts": self.facts(),
             "place_free": self.place_free,
             "cross_free": self.cross_free,
         }
+
+    def facts(self) -> dict[str, str | float]:
+        """Further facts, as they would be if the sheet tells them at all: a reader may leave them out, not get them
+        wrong. Dates are ISO text; the mean is in the survey's unit."""
+        s = self.survey
+        facts: dict[str, str | float] = {"building": s.building, "floor": s.floor, "room": s.room}
+        facts["instrument_id"] = s.instrument
+        if s.calibration_due and s.calibrated_on:
+            facts["calibration_due"] = s.calibration_due.isoformat()
+            facts["calibrated_on"] = s.calibrated_on.isoformat()
+        if s.mean is not None and s.reported_mean is None:
+            facts["reported_mean"] = s.mean
+        return facts
 
 
 def _fpm(reading: Reading, unit: str) -> float | None:
