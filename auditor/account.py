@@ -52,10 +52,22 @@ def totals(workbooks: pd.DataFrame, surveys: pd.DataFrame, discrepancies: pd.Dat
     }  # fmt: skip
 
 
-def tell(out: Console, workbooks: pd.DataFrame, surveys: pd.DataFrame, discrepancies: pd.DataFrame) -> None:
-    """The account of one intake: what must not be used, what came in, and what mends the rest."""
+def tell(
+    out: Console,
+    workbooks: pd.DataFrame,
+    surveys: pd.DataFrame,
+    discrepancies: pd.DataFrame,
+    states: pd.DataFrame | None = None,
+) -> None:
+    """The account of one intake: what must not be used, what came in, and what mends the rest.
+
+    `states` (of `auditor.answers.hood_states`): how the campus's hoods stand now, where that is known.
+    """
     count = totals(workbooks, surveys, discrepancies)
-    dangerous(out, surveys)
+    if states is None:
+        dangerous(out, surveys)
+    else:
+        unfit(out, states)
     out.print(_opening(count), style="bold")
     if count["accepted"]:
         out.print(
@@ -98,6 +110,19 @@ def dangerous(out: Console, surveys: pd.DataFrame) -> None:
         place = ", ".join(filter(None, (plain(row["building"]), plain(row["room"]))))
         source = f"[{plain(row['workbook'])}, {plain(row['sheet'])}]"
         out.print("  " + "  ".join((plain(row["hood_id"]) or "(no hood)", state, place, day, source)))
+    _more(out, len(rows))
+    out.print("")
+
+
+def unfit(out: Console, states: pd.DataFrame) -> None:
+    """The hoods of the record that must not be used now, those that a held survey puts in doubt first."""
+    rows = states[states["state"].str.startswith("do not use")].to_dict("records")
+    if not rows:
+        return
+    out.print(f"HOODS THAT MUST NOT BE USED ({len(rows)})", style="bold red")
+    for row in rows[:SHOWN]:
+        place = ", ".join(filter(None, (plain(row["building"]), plain(row["room"]))))
+        out.print(f"  {plain(row['hood_id'])}  {row['state']}  {place}: {plain(row['reason'], 200)}")
     _more(out, len(rows))
     out.print("")
 

@@ -76,7 +76,7 @@ def take_in(
     notes: list[str] = []
     outcome: Outcome | None = None
     with suppress(_Discard), store.transaction() if check else nullcontext():
-        context = Context(known_hoods=known_hoods(store))
+        context = Context(known_hoods=frozenset(known_hoods(store)))
         for batch in _batches(_read(sources, context, workers, progress)):
             _record(batch, store, terms, by)
             shas += [one.sha256 for one in batch]

@@ -61,5 +61,5 @@ def look(data: bytes, name: str, known_hoods: Sequence[str] = ()) -> Look:
         workbook = read_workbook(data, name)
     except Unreadable as trouble:
         return Look(name, code=trouble.code, reason=trouble.detail)
-    accounts = understand(workbook, Context(known_hoods=tuple(known_hoods)))
+    accounts = understand(workbook, Context(known_hoods=frozenset(known_hoods)))
     return Look(name, workbook.format, accounts, list(workbook.notes))

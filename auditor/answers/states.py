@@ -17,6 +17,7 @@ def hood_states(store: Store, today: dt.date, profiles: Mapping[str, Profile] | 
     """One row per hood of the register, those that must not be used first: the columns of
     `auditor.criteria.states.hood_states`, and building, floor, room, department, hood_type, air_handler."""
     from auditor.criteria import load_profiles
+    from auditor.criteria.states import STATES
     from auditor.criteria.states import hood_states as derive
 
     register = store.register()
@@ -25,4 +26,8 @@ def hood_states(store: Store, today: dt.date, profiles: Mapping[str, Profile] | 
         profiles=profiles or load_profiles(),
     )  # fmt: skip
     beside = ["hood_id", "building", "floor", "room", "department", "hood_type", "air_handler"]
-    return states.merge(register[[c for c in beside if c == "hood_id" or c not in states]], on="hood_id", how="left")
+    states = states.merge(register[[c for c in beside if c == "hood_id" or c not in states]], on="hood_id", how="left")
+    rank = states["state"].map({state: place for place, state in enumerate(STATES)})
+    return (
+        states.assign(rank=rank).sort_values(["rank", "hood_id"], kind="stable", ignore_index=True).drop(columns="rank")
+    )

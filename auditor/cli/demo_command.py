@@ -29,7 +29,7 @@ def demo(options: Any) -> int:
         files = sum(1 for year in place.campaigns for _ in year.rglob("*.*"))
         with common.progress(files, "Auditing the demo campus") as bar:
             outcome = campus_of.load(store, place, terms, bar)
-    status = report(outcome, options)
+        status = report(outcome, options, store=store)
     if options.no_serve:
         return status
     os.environ["HOODAUDIT_TODAY"] = options.as_of.isoformat()
@@ -52,12 +52,15 @@ def dashboard(options: Any) -> int:
 
 def serve(store: str | None, port: int, *, read_only: bool) -> int:
     """Serves the dashboard on the loopback address until it is stopped. Nothing calls out."""
-    import dashboard as screens
+    from importlib.util import find_spec
 
     environment = os.environ | {"HOODAUDIT_READ_ONLY": "1" if read_only else "", "HOODAUDIT_CAUTION": "shown"}
     if store:
         environment["HOODAUDIT_STORE"] = store
-    page = Path(screens.__file__).with_name("app.py")
+    found = find_spec("dashboard")
+    if found is None or found.origin is None:
+        raise CannotDo("the dashboard did not come with this installation")
+    page = Path(found.origin).with_name("app.py")
     words = [
         sys.executable, "-m", "streamlit", "run", str(page), "--server.address=127.0.0.1", f"--server.port={port}",
         "--server.headless=true", "--browser.gatherUsageStats=false", "--server.fileWatcherType=none",

@@ -19,7 +19,7 @@ def intake(options: Any) -> int:
         terms = common.terms_of(options)
         with common.progress(len(sources), "Reading workbooks") as bar:
             outcome = take_in(sources, store, terms, check=options.check, workers=options.workers, progress=bar)
-    return report(outcome, options, passed_over)
+        return report(outcome, options, passed_over, None if options.check else store)
 
 
 def _store_for_intake(options: Any):
@@ -36,8 +36,9 @@ def _store_for_intake(options: Any):
         return open_store("sqlite://")
 
 
-def report(outcome: Any, options: Any, passed_over: list[str] | None = None) -> int:
-    """Prints what came of an intake, as text or as the contract's JSON, and gives the exit status."""
+def report(outcome: Any, options: Any, passed_over: list[str] | None = None, store: Any = None) -> int:
+    """Prints what came of an intake, as text or as the contract's JSON, and gives the exit status. With the `store` the
+    text opens with the hoods that must not be used now."""
     from auditor import account
 
     for name in passed_over or []:
@@ -50,7 +51,10 @@ def report(outcome: Any, options: Any, passed_over: list[str] | None = None) -> 
         document: dict[str, Any] = {name: common.rows_of(frame) for name, frame in zip(names, frames, strict=True)}
         common.print_json(document | {"totals": account.totals(*frames)})
     else:
-        account.tell(account.console(), *frames)
+        from auditor.answers import hood_states
+
+        states = None if store is None else hood_states(store, common.as_of(options), common.terms_of(options).profiles)
+        account.tell(account.console(), *frames, states)
     return DONE if outcome.clean else DOUBTS
 
 

@@ -32,14 +32,16 @@ MAY_IMPORT: dict[str, set[str]] = {
     "auditor.intake": {
         "auditor", "auditor.codes", "auditor.workbook", "auditor.sheets", "auditor.survey", "auditor.criteria",
         "auditor.history", "expectations", "auditor.store", "auditor.register_file", "auditor.stacking",
-        "auditor.audit", "auditor.reading",
+        "auditor.audit", "auditor.reading", "auditor.files", "auditor.decisions",
     },
-    "auditor.demo": {"auditor", "auditor.intake", "auditor.store"},
+    "auditor.files": {"auditor"},
+    "auditor.decisions": {"auditor", "auditor.sheets"},
+    "auditor.demo": {"auditor", "auditor.audit", "auditor.files", "auditor.intake", "auditor.store"},
     "auditor.account": {"auditor", "auditor.codes"},
     "auditor.cli": {
         "auditor", "auditor.codes", "auditor.workbook", "auditor.sheets", "auditor.criteria", "auditor.store",
         "auditor.documents", "auditor.register_file", "auditor.answers", "auditor.intake", "auditor.demo",
-        "auditor.account", "auditor.reading",
+        "auditor.account", "auditor.reading", "auditor.audit", "auditor.files",
     },
     "dashboard": {"auditor", "auditor.answers", "auditor.codes", "auditor.documents"},
 }  # fmt: skip
