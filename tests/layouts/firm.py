@@ -76,6 +76,10 @@ class Firm:
             f"label:{self.placement}",
             f"length:{self.length_unit} in {self.length_style}",
             f"format:{self.file_format}",
+            f"blanks:{self.labels.get('untidy') or 'plain'}",
+            f"unit mark:{self.labels.get('bracket')}",
+            f"suffix:{self.suffix!r}",
+            f"case:{self.case}",
         }
 
     def note(self, *features: str) -> None:
@@ -92,16 +96,25 @@ class Firm:
 
     def label(self, name: str, unit: str = "") -> str:
         """The label's text, with a unit in brackets where one is given; the unit's own letters keep their case."""
-        text = self.cased(self.word(name))
+        text = self._untidy(self.cased(self.word(name)))
         if unit:
-            text += {0: f" ({unit})", 1: f" [{unit}]", 2: f", {unit}"}[self._bracket()]
+            text += {0: f" ({unit})", 1: f" [{unit}]", 2: f", {unit}", 3: f"\n({unit})"}[self._bracket()]
         if name == "surveyed_on" and self.date_style in ("dmy", "mdy") and self.date_proof == "label":
             text += " (dd/mm/yyyy)" if self.date_style == "dmy" else " (mm/dd/yyyy)"
         return text
 
+    def _untidy(self, text: str) -> str:
+        """Blanks as they get into labels: hard ones, double ones, one at the end, a line break."""
+        kind = self.labels.setdefault(
+            "untidy", self.rng.choices(["", "hard", "double", "end", "break"], [80, 6, 4, 6, 4])[0]
+        )
+        if kind == "end":
+            return text + " "
+        return text.replace(" ", {"hard": "\u00a0", "double": "  ", "break": "\n"}.get(kind, " "), 1)
+
     def _bracket(self) -> int:
         if "bracket" not in self.labels:
-            self.labels["bracket"] = self.rng.choice("00012")
+            self.labels["bracket"] = self.rng.choice("000123")
         return int(self.labels["bracket"])
 
     def number(self, value: float) -> float | int:

@@ -119,7 +119,7 @@ def lay_readings(canvas: Canvas, firm: Firm, survey: Survey, style: GridStyle, r
         side += 3
     row = lay_reported(canvas, firm, survey, grid, left) + 1
     if rng.random() < 0.25 and first_extra is None:
-        kind = rng.choice(["previous", "previous", "percent", "off_mean", "design"])
+        kind = rng.choice(["previous", "previous", "percent", "off_mean", "design", "volume", "temperature"])
         if rng.random() < 0.5:
             _lay_extra(canvas, firm, survey, style, kind, heading_row, side + 2)
         else:

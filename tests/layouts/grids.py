@@ -178,6 +178,8 @@ def other_grid(rng: Random, survey: Survey, kind: str) -> Grid:
             shown = round(100 * value / mean, 1)
         elif kind == "off_mean":
             shown = round(100 * (value / mean - 1), 1)
+        elif kind in ("volume", "temperature"):
+            shown = round(rng.gauss(120, 5)) if kind == "volume" else round(rng.gauss(70, 1), 1)
         else:
             shown = 100.0 if survey.unit == "ft/min" else 0.5
         shown = int(shown) if shown == int(shown) and kind != "off_mean" else shown

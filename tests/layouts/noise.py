@@ -24,6 +24,9 @@ def add_sheets(rng: Random, firm: Firm, book: Book, surveys: list[Survey]) -> No
                  "conversion": ["Conversions", "Units table"]}[kind]  # fmt: skip
         canvas = book.add(rng.choice(names))
         makers[kind](rng, firm, canvas, surveys)
+        if kind in ("lookup", "conversion", "instruments") and rng.random() < 0.25 and firm.file_format != "ods":
+            canvas.hidden = True
+            firm.note("hidden other sheet")
         if rng.random() < 0.5:
             book.sheets.insert(0, book.sheets.pop())
 

@@ -55,8 +55,9 @@ class Tally:
         order = ("read right", "held right", "held though sound", "lost", "held, other code", "later", "missed",
                  "invented", "wrong", "crash")  # fmt: skip
         counts = " · ".join(f"{k} {self.kinds[k]}" for k in order if self.kinds[k])
-        return (f"{counts} · layouts whole {self.layouts_whole}/{self.layouts} · "
-                f"codes {self.codes_due - self.codes_lost}/{self.codes_due} · other facts wrong {self.facts_wrong}")  # fmt: skip
+        codes = f"codes {self.codes_due - self.codes_lost}/{self.codes_due}"
+        whole = f"layouts whole {self.layouts_whole}/{self.layouts}"
+        return f"{counts} · {whole} · {codes} · other facts wrong {self.facts_wrong}"
 
     def features(self) -> Iterator[str]:
         """One line for each feature, the worst first."""

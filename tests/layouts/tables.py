@@ -98,7 +98,8 @@ def _columns(firm: Firm, surveys: list[Survey], names: dict[At, str], mode: str,
     ):  # fmt: skip
         some.append(Column(firm.label("calibration_due"), lambda s: s.calibration_due and firm.date(s.calibration_due)))
     rng.shuffle(some)
-    suffix = f" ({firm.unit_word})" if mode in ("heading", "heading-next") and not units_row else ""
+    joint = "\n" if firm.labels.get("bracket") == "3" else " "
+    suffix = f"{joint}({firm.unit_word})" if mode in ("heading", "heading-next") and not units_row else ""
     digits = all(n.isdigit() for n in names.values())
     points = [
         Column(
