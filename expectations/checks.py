@@ -98,7 +98,7 @@ def _check_surveys(
     try:
         r = prepare_readings(readings.reset_index(drop=True), surveys)
         p = prepare_surveys(surveys, r, problems, today, campaign)
-        r = silence_misfits(r, _misfits(p))
+        r = silence_misfits(r, _misfits(p, problems))
         of_surveys, of_readings = run("surveys", p, severities), run("readings", r, severities)
         rows = rows_at_fault(of_surveys, p, "surveys", r) + rows_at_fault(of_readings, r, "readings")
     except Exception as error:  # noqa: BLE001 - a check that fails must be heard, whatever made it fail
@@ -106,9 +106,11 @@ def _check_surveys(
     return rows + _loud(surveys, of_surveys) + _loud(surveys, of_readings)
 
 
-def _misfits(p: pd.DataFrame) -> set[tuple[str, str]]:
+def _misfits(p: pd.DataFrame, problems: pd.DataFrame | None) -> set[tuple[str, str]]:
     """The readings whose size says nothing, because their unit is wrong: (survey_id, kind)."""
     wrong = ~p["face_fits_unit"] | (p["face_units"] > 1)
+    if problems is not None:
+        wrong |= p["survey_id"].isin(problems.loc[problems["code"] == "unit-mismatch", "survey_id"])
     return {(name, "face") for name in p.loc[wrong, "survey_id"]}
 
 

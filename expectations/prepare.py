@@ -10,7 +10,7 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from expectations.errors import need
-from expectations.limits import CALIBRATION_MONTHS, EARLIEST
+from expectations.limits import CALIBRATION_MONTHS, EARLIEST, LENGTH_SLACK_IN, TALLEST_SASH_IN
 from expectations.places import same_place
 from expectations.readings import add_per_survey
 from expectations.reported import add_reported
@@ -126,18 +126,19 @@ def _add_lengths(p: pd.DataFrame, said: dict[str, pd.Series]) -> None:
     p["sash_given"] = sash.mask(said["sash_height"] | ~p["sash_due"], 1.0)
     opening = p[["opening_height_in", "register_opening_height_in"]].max(axis=1)
     p["sash_above_opening_in"] = sash - opening
-    p["sash_off_in"] = sash - p["register_working_sash_in"]
+    # A height that cannot be right is compared with nothing else.
+    sane = (sash > 0) & (sash <= TALLEST_SASH_IN) & ~(p["sash_above_opening_in"] > LENGTH_SLACK_IN)
+    p["sash_off_in"] = (sash - p["register_working_sash_in"]).where(sane)
     p["opening_width_off_in"] = p["opening_width_in"] - p["register_opening_width_in"]
     # Many sheets give as the opening's height that of the sash at the test: that is no other opening.
-    at_test = ((p["opening_height_in"] - sash).abs() <= 1.0) | (
-        (p["opening_height_in"] - p["register_working_sash_in"]).abs() <= 1.0
-    )
+    heights = (sash, p["register_working_sash_in"])
+    at_test = sum((p["opening_height_in"] - height).abs() <= LENGTH_SLACK_IN for height in heights) > 0
     p["opening_height_off_in"] = (p["opening_height_in"] - p["register_opening_height_in"]).mask(at_test)
     # The airflow needs the width, and the sash height or, where there is no sash to speak of, the opening's height.
     width = p["opening_width_in"].fillna(p["register_opening_width_in"])
     height = sash.fillna(opening).mask(p["sash_due"] & sash.isna(), 1.0)
     p["opening_known"] = (width * height).mask(~p["hood_known"], 1.0)
-    area = p["opening_area_ft2"].fillna(width * sash.where(sash > 0) / 144.0)
+    area = p["opening_area_ft2"].where(sane | sash.isna())
     p["cell_area_ft2"] = area / p["face_cells"].where(p["face_cells"] > 0)
 
 
@@ -158,7 +159,9 @@ def _add_visit(p: pd.DataFrame, said: dict[str, pd.Series]) -> None:
 def _add_calibration(p: pd.DataFrame, said: dict[str, pd.Series]) -> None:
     import pandas as pd
 
-    day, done, due = p["surveyed_on"], p["calibrated_on"], p["calibration_due"]
+    # A day that cannot be right says nothing of a calibration; once it is mended, this is asked again.
+    wrong = (p["days_after_today"] > 0) | (p["days_after_earliest"] < 0) | (p["days_after_installation"] < 0)
+    day, done, due = p["surveyed_on"].mask(wrong), p["calibrated_on"], p["calibration_due"]
     dated = done.notna() | due.notna() | said["calibrated_on"] | said["calibration_due"]
     p["calibration_dated"] = dated.astype(object).where(dated, None)
     p["days_past_due"] = _days(day, due)

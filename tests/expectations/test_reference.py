@@ -79,23 +79,26 @@ def reference(s: pd.DataFrame, r: pd.DataFrame) -> dict[str, set[str]]:
     points = s["survey_id"].map(face.groupby("survey_id").size())
     smoke = s["smoke_local"].notna() | s["smoke_gross"].notna()
     year_after = s["calibrated_on"].map(lambda d: d if pd.isna(d) else d.replace(year=d.year + 1))
+    implausible_day = (day > pd.Timestamp(TODAY)) | (day < s["register_installed_on"])
+    sound = day.where(~implausible_day)
+    implausible_sash = (sash <= 0) | (sash > 60) | (sash > full + 1)
     masks = {
         "hood-missing": s["hood"].isna() & ~known,
         "hood-unknown": s["hood"].notna() & ~known,
         "place-differs": s["register_room"].notna() & (s["room"] != s["register_room"]),
         "date-missing": day.isna(),
-        "date-implausible": (day > pd.Timestamp(TODAY)) | (day < s["register_installed_on"]),
+        "date-implausible": implausible_day,
         "readings-missing": ~has_face,
         "cross-draft-missing": ~has_draft,
         "smoke-missing": ~smoke,
         "instrument-missing": s["instrument_id"].isna(),
         "instrument-unsuited": ((s["instrument_kind"] == "pitot") & has_face)
         | ((s["instrument_kind"] == "vane") & has_draft),
-        "calibration-expired": (s["calibration_due"] < day) | (s["calibrated_on"] > day),
-        "calibration-missing": s["calibration_due"].isna() & (s["calibrated_on"].isna() | (year_after < day)),
+        "calibration-expired": (s["calibration_due"] < sound) | (s["calibrated_on"] > sound),
+        "calibration-missing": s["calibration_due"].isna() & (s["calibrated_on"].isna() | (year_after < sound)),
         "sash-missing": sash.isna() & sash_due,
-        "sash-implausible": (sash <= 0) | (sash > 60) | (sash > full + 1),
-        "sash-differs": (sash - s["register_working_sash_in"].astype(float)).abs() > 1 + 1e-9,
+        "sash-implausible": implausible_sash,
+        "sash-differs": (sash - s["register_working_sash_in"].astype(float)).abs().gt(1 + 1e-9) & ~implausible_sash,
         "opening-differs": ((s["opening_width_in"] - s["register_opening_width_in"].astype(float)).abs() > 1 + 1e-9)
         | (
             ((s["opening_height_in"] - s["register_opening_height_in"].astype(float)).abs() > 1)
@@ -104,7 +107,7 @@ def reference(s: pd.DataFrame, r: pd.DataFrame) -> dict[str, set[str]]:
         ),
         "opening-missing": known & (width.isna() | (height.isna() & ~sash_due)),
         "unit-mismatch": _cannot_be(s, face, draft),
-        "grid-too-coarse": (width * height / 144 / points > 1 + 1e-9) & (height > 0),
+        "grid-too-coarse": (width * height / 144 / points > 1 + 1e-9) & ~implausible_sash,
     }
     return {code: set(s.loc[mask.fillna(False).astype(bool), "survey_id"]) for code, mask in masks.items()}
 
