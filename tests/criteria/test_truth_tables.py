@@ -37,13 +37,20 @@ def judged_table(name: str) -> tuple[dict[str, dict[str, str]], dict[str, str]]:
             fields, register, edge = beside(row["beside"])
             edges = [5.0] * 8 + [edge] if edge is not None else None
             one = survey(
-                row["face"], row["cross"], row["smoke"] or None, row["unit"], survey_id=row["case"], edges=edges, **fields
+                row["face"],
+                row["cross"],
+                row["smoke"] or None,
+                row["unit"],
+                survey_id=row["case"],
+                edges=edges,
+                **fields,
             )
             surveys.append(one)
             registers.append(register)
     j = judged(*surveys, register=registers, profile=name)
     each = {
-        case: dict(zip(rows["criterion"], rows["outcome"], strict=True)) for case, rows in j.findings.groupby("survey_id")
+        case: dict(zip(rows["criterion"], rows["outcome"], strict=True))
+        for case, rows in j.findings.groupby("survey_id")
     }
     return each, dict(zip(j.verdicts["survey_id"], j.verdicts["verdict"], strict=True))
 

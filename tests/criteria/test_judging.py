@@ -1,0 +1,204 @@
+"""Verdicts, reasons and remarks: what is told, and which profile judges."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from auditor.criteria import judge
+from auditor.survey.columns import FINDINGS, VERDICTS
+from tests.criteria.builders import PROFILES, frames, judged, outcomes, survey, verdict
+
+
+def reason(*args, register=None, profile="common-practice", **kw):
+    return judged(survey(*args, **kw), register=register, profile=profile).verdicts["reason"].iloc[0]
+
+
+def test_columns_and_one_row_per_survey_and_criterion():
+    j = judged(survey(survey_id="b"), survey(survey_id="a"))
+    assert j.findings.columns.tolist() == FINDINGS and j.verdicts.columns.tolist() == VERDICTS
+    assert j.verdicts["survey_id"].tolist() == ["b", "a"]
+    assert not j.findings.duplicated(["survey_id", "criterion"]).any()
+    assert j.findings["survey_id"].tolist() == ["b"] * 8 + ["a"] * 8
+
+
+def test_the_reason_names_the_figure_the_limit_and_the_cell():
+    assert reason("8x100 38").startswith("a point (B9) at 38 ft/min is below 60 ft/min")
+    assert reason("9x70") == "the mean face velocity of 70 ft/min is below 80 ft/min"
+    assert reason("9x79.96") == "the mean face velocity of 79.96 ft/min is below 80 ft/min"
+    assert reason("9x100", "10 24") == (
+        "a cross-draft of 24 ft/min (H2) is above 20 ft/min; a cross-draft (H2) is 24 % of the mean face velocity, above 20 %"
+    )
+    assert (
+        reason("9x100", smoke="escape at sill") == "smoke from the small source (B30): it was not captured, or escaped"
+    )
+
+
+def test_the_reason_says_what_is_missing():
+    assert reason("9x100", "") == "not judged: no cross-draft was measured"
+    assert reason("9x100", smoke=None) == "not judged: no smoke test with a small source was recorded"
+    assert "do not say whether the smoke was captured" in reason("9x100", smoke="Y")
+    assert reason("8x100 blank") == "not judged: the grid has places without a number"
+    assert "the sash stood at 12 in, below the working height of 18 in" in reason(
+        sash=12.0, register={"working_sash_in": 18.0}
+    )
+    assert "setback" in reason(operating_mode="night setback")
+    assert "route it to its certifier" in reason(register={"hood_type": "Biosafety cabinet"})
+    assert "the sash height at the test is not known" in reason(sash=None)
+
+
+def test_a_fail_also_says_what_was_not_judged():
+    said = reason("8x100 38", "")
+    assert "38 ft/min" in said and said.endswith("not judged: no cross-draft was measured")
+
+
+@pytest.mark.parametrize("name", sorted(n for n, p in PROFILES.items() if p.enabled and not p.overlay))
+def test_no_profile_passes_without_smoke_or_cross_draft_or_readings(name):
+    mode = PROFILES[name].mode
+    good = {"operating_mode": mode, "tracer": "4.0 AI 0.01", "sash": 19.7}  # 500 mm, the highest that a profile names
+    register = {"design_face_velocity_fpm": 100.0}
+    # a velocity that each profile passes
+    face = next(
+        f"9x{v}"
+        for v in (100, 110, 125, 62, 130)
+        if verdict(f"9x{v}", "5", register=register, profile=name, **good) == "pass"
+    )
+    assert verdict(face, "", register=register, profile=name, **good) == "not judged"
+    assert verdict(face, "5", None, register=register, profile=name, **good) == "not judged"
+    assert verdict("", "5", register=register, profile=name, **good) == "not judged"
+    assert verdict("", "", None, register=register, profile=name, **good) == "not judged"
+
+
+@pytest.mark.parametrize(
+    "kind",
+    [
+        "particulate cabinet",
+        "Biological Safety Cabinet",
+        "BSC Class II",
+        "recirculating",
+        "ductless hood",
+        "canopy hood",
+        "snorkel",
+        "glove box",
+        "laminar flow clean bench",
+        "downdraft table",
+    ],
+)
+def test_devices_that_a_face_velocity_does_not_judge_are_routed(kind):
+    j = judged(survey("9x100"), register={"hood_type": kind})
+    assert j.verdicts["verdict"].tolist() == ["not judged"]
+    assert set(j.findings["outcome"]) == {"not judged"}
+    assert judged(survey("9x30"), register={"hood_type": kind}).verdicts["verdict"].tolist() == ["not judged"]
+
+
+@pytest.mark.parametrize(
+    "kind", ["general chemical", "perchloric acid", "radioisotope", "walk-in", "low-flow", "variable volume", None]
+)
+def test_fume_hoods_are_judged(kind):
+    assert verdict("9x100", register={"hood_type": kind}) == "pass"
+
+
+def test_the_registers_type_goes_before_the_sheets():
+    assert verdict("9x100", hood_type="BSC", register={"hood_type": "general chemical"}) == "pass"
+    assert verdict("9x100", hood_type="BSC", register={"hood_type": None}) == "not judged"
+
+
+def test_the_hoods_own_profile_then_its_types_then_the_default():
+    wide, readings = frames(
+        survey("9x95", survey_id="own"), survey("9x95", survey_id="type"), survey("9x95", survey_id="default"),
+        register=[{"profile": "california-100-70"}, {"hood_type": "low-flow"}, {}],
+    )  # fmt: skip
+    v = judge(wide, readings, PROFILES, by_type={"low-flow": "range-80-125"}).verdicts
+    assert v["profile"].tolist() == ["california-100-70", "range-80-125", "common-practice"]
+    assert v["verdict"].tolist() == ["fail", "pass", "pass"]
+
+
+@pytest.mark.parametrize(
+    ("profile", "why"),
+    [("nothing", "is not known"), ("california-carcinogen", "switched off"), ("draft-30pct", "only a part")],
+)
+def test_a_profile_that_cannot_be_used_judges_nothing(profile, why):
+    j = judged(survey("9x100"), register={"profile": profile})
+    assert j.verdicts["verdict"].tolist() == ["not judged"] and why in j.verdicts["reason"].iloc[0]
+
+
+def test_an_unknown_default_is_an_error():
+    with pytest.raises(KeyError, match="default profile 'nothing'"):
+        judged(survey(), profile="nothing")
+
+
+def test_no_surveys():
+    wide, readings = frames(survey())
+    j = judge(wide.iloc[:0], readings, PROFILES)
+    assert not len(j.findings) and not len(j.verdicts) and j.findings.columns.tolist() == FINDINGS
+
+
+def remarks(*args, profile="common-practice", register=None, **kw):
+    return judged(survey(*args, **kw), profile=profile, register=register).remarks["remark"].tolist()
+
+
+def test_remarks_do_not_change_the_verdict():
+    assert any("lazily" in r for r in remarks(smoke="lazy at left edge"))
+    assert any("more brings no gain" in r for r in remarks("9x120"))
+    assert any("above the working height" in r for r in remarks(sash=24.0, register={"working_sash_in": 18.0}))
+    assert not remarks("9x95")
+
+
+def test_p2_integer_bands_say_where_rounding_would_change_them():
+    # Southern Illinois University prints 70-79 and 80-120: 79.6 lies between; unrounded it is restricted
+    [said] = remarks("9x79.6", profile="three-grade-80-120")
+    assert "steps of 1 ft/min" in said
+    assert not remarks("9x79.4", profile="three-grade-80-120")
+
+
+def test_a_verdict_that_the_printed_rounding_of_units_would_turn_says_so():
+    # NFPA 45-2004 prints 0.4 m/s as 80 ft/min, and it is 78.74
+    [said] = remarks("9x79", profile="fire-code-advice")
+    assert "prints 80 ft/min for 0.4 m/s, which is 78.74 ft/min" in said
+    assert not remarks("9x81", profile="fire-code-advice") and not remarks("9x78", profile="fire-code-advice")
+
+
+def test_x1_below_half_but_not_ideal():
+    # Z9.5-2003 note to 6.3.5 (printed as 6.3.6): 29 ideal, 30 not ideal, 49 acceptable, 50 significant
+    for draft, told in ((29, False), (30, True), (49, True)):
+        assert any("aimed at" in r for r in remarks("9x100", str(draft), profile="general-80-120")) is told
+
+
+def test_washdown_concerns_perchloric_hoods_alone():
+    assert "washdown" not in outcomes(judged(survey()))
+    perchloric = {"hood_type": "perchloric acid"}
+    assert outcomes(judged(survey(), register=perchloric))["washdown"] == "not judged"
+    works = judged(survey(washdown_grade="works"), register=perchloric)
+    assert outcomes(works)["washdown"] == "pass" and works.verdicts["verdict"].tolist() == ["pass"]
+    assert judged(survey(washdown_grade="fails"), register=perchloric).verdicts["verdict"].tolist() == ["restricted"]
+
+
+def test_measured_limit_and_margin_stand_in_the_unit_of_the_source():
+    f = judged(survey("9x0.5", "0.05", unit="m/s"), profile="canada-bands").findings.set_index("criterion")
+    low = f.loc["face-mean-low"]
+    assert (low["measured"], low["limit"], low["unit"]) == (pytest.approx(0.5, abs=1e-12), 0.4, "m/s")
+    assert low["margin"] == pytest.approx(0.1)
+    assert low["source"] == "CSA Z316.5-15 (seen second-hand)"
+
+
+def test_the_worst_place_is_named():
+    f = judged(survey("100 100 72 100 120 100", "5 14 9")).findings.set_index("criterion")["cell"]
+    assert f["face-point-low"] == "B3" and f["face-mean-low"] == "B3" and f["face-mean-high"] == "B5"
+    assert f["face-point-spread"] == "B3" and f["cross-draft-absolute"] == "H2"
+
+
+def test_the_readings_given_are_judged_and_not_the_surveys_own_figures():
+    wide, readings = frames(survey("9x100"))
+    doubted = readings.copy()
+    doubted.loc[doubted["kind"] == "face", "velocity_fpm"] = np.nan
+    assert judge(wide, doubted, PROFILES).verdicts["verdict"].tolist() == ["not judged"]
+
+
+def test_two_profiles_in_one_batch_keep_their_surveys_apart():
+    wide, readings = frames(
+        survey("9x105", survey_id="a"), survey("8x105 65", survey_id="b"), survey("9x99", survey_id="c"),
+        register=[{"profile": "california-100-70"}, {}, {"profile": "california-100-70"}],
+    )  # fmt: skip
+    v = judge(wide, readings, PROFILES).verdicts
+    assert v["verdict"].tolist() == ["pass", "restricted", "fail"]
+    assert v["survey_id"].tolist() == ["a", "b", "c"]
+    assert isinstance(v, pd.DataFrame)
