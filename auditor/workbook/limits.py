@@ -18,7 +18,7 @@ class Limits:
 
     file_bytes: int = 50_000_000
     unpacked_bytes: int = 400_000_000  # all parts of the archive together
-    part_bytes: int = 100_000_000  # one part
+    part_bytes: int = 64_000_000  # one part
     compression_ratio: int = 200  # of a part, judged only above `ratio_floor_bytes`
     ratio_floor_bytes: int = 1_000_000
     parts: int = 10_000
@@ -42,6 +42,10 @@ def too_large(what: str, found: int | float, limit: int | float, unit: str = "")
         f"{what}: {found:,.0f}{tail}, where at most {limit:,.0f}{tail} may be; split the workbook or save it again "
         "without unused cells and pictures",
     )
+
+
+def too_crowded(part: str, found: int, limit: int) -> Unreadable:
+    return too_large(f"XML marks in part '{part}'", found, limit)
 
 
 def damaged(what: str) -> Unreadable:

@@ -49,7 +49,9 @@ def read_ods(archive: Archive, name: str, limits: Limits) -> Workbook:
             for element in root.iterfind(container):
                 styles.take(element)
     reader = _Reader(styles, limits)
-    for event, element in xml_guard.stream(archive.read("content.xml"), "content.xml", _TAGS, ("start", "end")):
+    for event, element in xml_guard.stream(
+        archive.read("content.xml"), "content.xml", b"row>", _TAGS, ("start", "end")
+    ):
         reader.take(event, element)
     if not reader.sheets:
         raise damaged("it holds no tables")

@@ -39,7 +39,7 @@ def _read(data: bytes, name: str, limits: Limits) -> Workbook:
         raise not_a_workbook("empty")
     if len(data) > limits.file_bytes:
         raise too_large("Size of the file", len(data), limits.file_bytes, "bytes")
-    if data.startswith(b"PK"):
+    if data.startswith((b"PK\x03\x04", b"PK\x05\x06")):
         return _read_archive(data, name, limits)
     if data.startswith(SIGNATURE):
         from auditor.workbook.legacy import read_xls

@@ -6,6 +6,7 @@ import re
 
 from lxml import etree
 
+from auditor.workbook import xml_guard
 from auditor.workbook.limits import Limits, too_large
 
 _ESCAPE = re.compile(r"(?:_x[0-9A-Fa-f]{4}_)+")
@@ -34,12 +35,12 @@ def rich_text(element: etree._Element, ns: str) -> str:
     return unescape("".join(parts))
 
 
-def read_shared_strings(root: etree._Element, limits: Limits) -> dict[str, str]:
-    """Shared strings by their index, written as cells write it ('0', '1', ...)."""
-    ns = root.tag[: root.tag.index("}") + 1] if "}" in root.tag else ""
+def read_shared_strings(data: bytes, part: str, limits: Limits) -> dict[str, str]:
+    """Shared strings by their index, written as cells write it ('0', '1', ...). Raises Unreadable."""
     strings: dict[str, str] = {}
-    for index, item in enumerate(root.iterfind(f"{ns}si")):
-        text = rich_text(item, ns)
+    for index, (_, item) in enumerate(xml_guard.stream(data, part, b"si>", ("{*}si",))):
+        text = rich_text(item, item.tag[:-2])
+        item.clear()
         if len(text) > limits.text_length:
             raise too_large(f"Length of shared text {index}", len(text), limits.text_length, "characters")
         strings[str(index)] = text

@@ -87,11 +87,10 @@ def _context(
             continue
         if target not in archive:
             raise damaged(f"part '{target}' is missing")
-        parsed = xml_guard.parse(archive.read(target), target)
         if kind == "styles":
-            styles = read_styles(parsed)
+            styles = read_styles(xml_guard.parse(archive.read(target), target))
         else:
-            strings = read_shared_strings(parsed, limits)
+            strings = read_shared_strings(archive.read(target), target, limits)
     properties = root.find(f"{ns}workbookPr")
     date1904 = properties is not None and properties.get("date1904") in ("1", "true")
     return Context(strings, styles, date1904, limits, notes)

@@ -75,7 +75,7 @@ def rows(text: str) -> Iterator[tuple[str, dict[str, str], list[Token]]]:
 
 
 def _hiding(attributes: str) -> dict[str, str]:
-    if ' r="' in attributes:
+    if ' r="' in attributes or "xmlns" in attributes:
         raise NotPlain
     if " hidden=" not in attributes and ' ht="0' not in attributes:
         return {}

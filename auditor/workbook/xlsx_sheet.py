@@ -20,7 +20,7 @@ from auditor.workbook.xlsx_quick import Token, resolve
 
 _TREE_BYTES = 8_000_000  # parts beyond this are read row by row, so that memory does not follow the file
 _REFERENCE = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})", re.IGNORECASE)
-_KNOWN_MAX = 200_000
+_KNOWN_MAX = 100_000
 _TRUE = ("1", "true")
 
 # The same few thousand references and readings are met in every sheet: 'B4' -> (4, 2), '98.5' -> 98.5.
@@ -70,28 +70,37 @@ class _Reader:
 
     def read_plain(self, root: etree._Element, rows: str) -> None:
         self.read_around(root)
+        if root.find(f"{self.ns}sheetData") is None:
+            raise xlsx_quick.NotPlain
         for number, attributes, tokens in xlsx_quick.rows(rows):
             self.take_row(number, attributes.get("hidden"), attributes.get("ht"))
             self.take_cells(tokens)
 
     def read_tree(self, root: etree._Element) -> None:
         self.read_around(root)
-        for element in root.iterfind(f"{self.ns}sheetData/{self.ns}row"):
+        row_tag = f"{self.ns}row"
+        for element in root.iterfind(f"{self.ns}sheetData/{self.ns}*"):
+            if element.tag != row_tag:
+                raise damaged(f"sheet '{self.sheet.name}' has something outside its rows")
             self.take_row(element.get("r"), element.get("hidden"), element.get("ht"))
             self.take_cells(self.tokens(element))
 
     def read_around(self, root: etree._Element) -> None:
-        self.ns = ns = _namespace(root)
+        self.take_root(root)
+        ns = self.ns
         for element in root.iterfind(f"{ns}cols/{ns}col"):
             self.take_column(element)
         for element in root.iterfind(f"{ns}mergeCells/{ns}mergeCell"):
             self.take_merge(element)
 
     def read_stream(self, data: bytes, part: str) -> None:
-        for _, element in xml_guard.stream(data, part, ("{*}row", "{*}mergeCell", "{*}col")):
+        tags = tuple(f"{{*}}{name}" for name in ("worksheet", "row", "mergeCell", "col"))
+        for _, element in xml_guard.stream(data, part, b"row>", tags):
             parent = element.getparent()
-            where = etree.QName(parent).localname if parent is not None else ""
-            if where == "sheetData":
+            where = etree.QName(parent).localname if parent is not None else "root"
+            if where == "root":
+                self.take_root(element)
+            elif where == "sheetData":
                 self.ns = _namespace(element)
                 self.take_row(element.get("r"), element.get("hidden"), element.get("ht"))
                 self.take_cells(self.tokens(element))
@@ -102,6 +111,11 @@ class _Reader:
                 self.take_merge(element)
             elif where == "cols":
                 self.take_column(element)
+
+    def take_root(self, root: etree._Element) -> None:
+        self.ns = _namespace(root)
+        if root.tag != f"{self.ns}worksheet":
+            raise damaged(f"the part of sheet '{self.sheet.name}' holds something else")
 
     def take_column(self, element: etree._Element) -> None:
         if element.get("hidden") in _TRUE or _is_zero(element.get("width")):
@@ -156,7 +170,7 @@ class _Reader:
             else:
                 place = (row, column + 1)
             column = place[1]
-            if not text and not formula and not inline:
+            if not text and not formula and not inline and kind != "e":
                 continue  # a format without a value
             style = styles.get(style_index) or self.missing_style()
             if not kind or kind == "n":
@@ -189,6 +203,8 @@ class _Reader:
         if kind == "inlineStr":
             # The XML parser has resolved its entities and escapes; `whole` tells which reader it was.
             return self.text_cell(place, unescape(resolve(inline)) if whole else inline or text or "", formula, style)
+        if kind == "e" and not text and not formula:
+            raise self.bad(place, "is an error without its name")
         if not text:
             shown_empty = kind == "str" and (text == "" if not whole else "<v" in whole)
             return (

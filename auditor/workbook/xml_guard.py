@@ -8,14 +8,22 @@ from collections.abc import Iterator
 from lxml import etree
 
 from auditor.workbook.cells import Unreadable
-from auditor.workbook.limits import damaged
+from auditor.workbook.limits import damaged, too_crowded, too_large
 
+# A tree takes many times the memory of its text, the more the shorter its elements are.
+_TREE_BYTES = 32_000_000
+_TREE_MARKS = 3_000_000
+_UNIT_MARKS = 1_000_000
 _DOCTYPES = tuple("<!DOCTYPE".encode(code) for code in ("utf-8", "utf-16-le", "utf-16-be"))
 
 
 def parse(data: bytes, part: str) -> etree._Element:
-    """The root element of `data`. Raises Unreadable if it is not well-formed or brings a document type."""
+    """The root element of `data`. Raises Unreadable if it is not well-formed, brings a document type, or is too big."""
     _refuse_doctype(data, part)
+    if len(data) > _TREE_BYTES:
+        raise too_large(f"Size of part '{part}'", len(data), _TREE_BYTES, "bytes")
+    if (marks := data.count(b"<")) > _TREE_MARKS:
+        raise too_crowded(part, marks, _TREE_MARKS)
     parser = etree.XMLParser(
         resolve_entities=False, no_network=True, huge_tree=False, load_dtd=False, remove_comments=True,
         remove_pis=True, collect_ids=False,
@@ -28,11 +36,13 @@ def parse(data: bytes, part: str) -> etree._Element:
     return root
 
 
-def stream(data: bytes, part: str, tags: tuple[str, ...], events: tuple[str, ...] = ("end",)) -> Iterator:
+def stream(data: bytes, part: str, unit: bytes, tags: tuple[str, ...], events: tuple[str, ...] = ("end",)) -> Iterator:
     """Pairs (event, element) for the elements named in `tags`, as they are met; for parts too big for a tree.
 
-    The caller clears what it has used. Raises as `parse` does."""
+    `unit` ends the closing tag of what the caller clears after use (b'row>'). Raises as `parse` does."""
     _refuse_doctype(data, part)
+    if (marks := max(piece.count(b"<") for piece in data.split(unit))) > _UNIT_MARKS:
+        raise too_crowded(part, marks, _UNIT_MARKS)
     parser = etree.iterparse(
         io.BytesIO(data), events=events, tag=tags, resolve_entities=False, no_network=True, huge_tree=False,
         load_dtd=False, remove_comments=True, remove_pis=True, collect_ids=False,

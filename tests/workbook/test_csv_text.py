@@ -48,6 +48,10 @@ def test_an_undecided_delimiter_is_noted() -> None:
     assert "parted at" in book.notes[0]
 
 
+def test_a_table_may_begin_like_an_archive() -> None:
+    assert grid(b"PK,B\n1,2\n")["A1"] == "PK"
+
+
 def test_one_column() -> None:
     assert grid(b"Hood\nB-214\n") == {"A1": "Hood", "A2": "B-214"}
 

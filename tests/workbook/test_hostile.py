@@ -129,6 +129,17 @@ def test_xml_nested_without_end() -> None:
     assert refusal(xlsx(deep)).code == "file-unreadable"
 
 
+@pytest.mark.parametrize("rows", ["<c/>" * 1_600_000, '<row r="1">' + "<c/>" * 2_100_000 + "</row>"])
+def test_swarms_of_tiny_elements(rows: str) -> None:
+    found = refusal(archive(xlsx_parts(worksheet(rows + "<!-- -->")), zipfile.ZIP_STORED))
+    assert "XML marks" in found.detail or "outside its rows" in found.detail
+
+
+def test_a_style_sheet_too_big_for_a_tree() -> None:
+    parts = xlsx_parts(ONE, styles="<cellXfs>" + "<xf/>" * 3_100_000 + "</cellXfs>")
+    assert "XML marks in part 'xl/styles.xml'" in refusal(archive(parts, zipfile.ZIP_STORED)).detail
+
+
 def test_one_endless_text() -> None:
     sheet = worksheet(f'<row r="1"><c r="A1" t="str"><v>{"x" * 20_000_000}</v></c></row>')
     assert refusal(archive(xlsx_parts(sheet), zipfile.ZIP_STORED)).code in ("file-too-large", "file-unreadable")
@@ -155,10 +166,7 @@ def test_relationships_that_lead_out_of_the_package_or_in_a_ring() -> None:
     for target in ("../../../../etc/passwd", "http://127.0.0.1:9/x.xml", "workbook.xml"):
         parts["xl/_rels/workbook.xml.rels"] = relationships(("rId1", "worksheet", target))
         found = archive(parts)
-        if target == "workbook.xml":
-            assert read_workbook(found, "x").sheets[0].cells == {}
-        else:
-            assert "missing" in refusal(found).detail
+        assert ("something else" if target == "workbook.xml" else "missing") in refusal(found).detail
 
 
 @pytest.mark.parametrize("keep", [1, 3, 4, 30, 0.3, 0.6, 0.9, 0.99])

@@ -185,6 +185,17 @@ def test_a_prefix_for_the_namespace() -> None:
     assert read_workbook(xlsx(sheet), "x.xlsx").sheets[0].cells[1, 1].value == 5
 
 
+def test_rows_of_another_namespace_are_not_rows() -> None:
+    rows = '<row r="1" xmlns="urn:other"><c r="A1"><v>5</v></c></row><row r="2"><c r="A2"><v>6</v></c></row>'
+    assert list(cells_of(rows)) == ["A2"]
+
+
+def test_sheet_data_elsewhere_is_no_sheet_data() -> None:
+    sheet = worksheet("").replace("<sheetData></sheetData>", "<x><sheetData>{}</sheetData></x>")
+    row = '<row r="1"><c r="A1"><v>5</v></c></row>'
+    assert read_workbook(xlsx(sheet.format(row)), "x.xlsx").sheets[0].cells == {}
+
+
 def test_cells_of_another_namespace_are_not_cells() -> None:
     rows = '<row r="1"><c xmlns="urn:other" r="A1"><v>5</v></c><c r="B1"><v>6</v></c></row>'
     assert cells_of(rows) == {"B1": Cell(1, 2, Kind.NUMBER, 6)}
@@ -201,6 +212,9 @@ def test_cells_of_another_namespace_are_not_cells() -> None:
         ('<row r="1"><c r="A1" t="d"><v>soon</v></c></row>', "A1"),
         ('<row r="1"><c r="A1" t="s"><v>9</v></c></row>', "A1"),
         ('<row r="1"><c r="A1" t="s"><v>-1</v></c></row>', "A1"),
+        ('<row r="1"><c r="A1" t="e"/></row>', "A1"),
+        ('<row r="1"><c r="A1" t="e"><v></v></c></row>', "A1"),
+        ('<c r="A1"><v>9</v></c>', "outside its rows"),
         ('<row r="1"><c r="A1" t="zz"><v>9</v></c></row>', "zz"),
         ('<row r="1"><c r="A2"><v>9</v></c></row>', "A2"),
         ('<row r="1"><c r="1A"><v>9</v></c></row>', "1A"),
