@@ -76,6 +76,11 @@ class Canvas:
     def bottom(self) -> int:
         return max([r for r, _ in self.cells] + [b for _, _, b, _ in self.merged], default=0)
 
+    def bottom_from(self, column: int) -> int:
+        """The last filled row at or to the right of a column: the end of a form that stands beside others."""
+        merged = [b for _, x, b, _ in self.merged if x >= column]
+        return max([r for r, c in self.cells if c >= column] + merged, default=0)
+
     @property
     def right(self) -> int:
         return max([c for _, c in self.cells] + [y for _, _, _, y in self.merged], default=0)

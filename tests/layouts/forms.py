@@ -92,7 +92,7 @@ def lay_form(canvas: Canvas, firm: Firm, survey: Survey, style: GridStyle, top: 
     row = after + (1 if after > row else 0)
     _lay_foot(canvas, firm, row, left)
     if firm.unit_mode == "note-bottom" and "unit" not in common:
-        canvas.put(canvas.bottom + 2, left, unit_note(firm))
+        canvas.put(canvas.bottom_from(left) + 2, left, unit_note(firm))
     return laid
 
 
@@ -124,7 +124,8 @@ def lay_readings(canvas: Canvas, firm: Firm, survey: Survey, style: GridStyle, r
             _lay_extra(canvas, firm, survey, style, kind, heading_row, side + 2)
         else:
             row = _lay_extra(canvas, firm, survey, style, kind, row, left) + 2
-    return max(row, canvas.bottom + 1) if rng.random() < 0.5 else canvas.bottom + 2
+    end = canvas.bottom_from(left)
+    return max(row, end + 1) if rng.random() < 0.5 else end + 2
 
 
 def survey_pass_word(firm: Firm) -> str:
