@@ -54,6 +54,8 @@ def pair_fields(scene: Scene, region: Region, taken: set[Spot] | frozenset[Spot]
                 pairs.append(Pair(inner.field, spot, inner, text=value, unit=inner.unit))
         if meaning.field is None or spot in used:
             continue
+        if meaning.inline == "":
+            continue
         if meaning.inline is not None:
             pairs.append(Pair(meaning.field, spot, meaning, text=meaning.inline, unit=_unit_of(meaning)))
             continue
@@ -102,6 +104,8 @@ def find_value(
     below, unit_below = _below(scene, region, spot)
     fit_beside = 0 if beside in used else _fit(scene, spot, beside)
     fit_below = 0 if below in used else _fit(scene, spot, below)
+    if fit_below and spot[0] not in strips and not _stands_alone(scene, region, spot, below, meaning):
+        fit_below = 0
     if not fit_beside and not fit_below:
         return None
     go_below = fit_below > fit_beside or (fit_below == fit_beside and spot[0] in strips)
@@ -110,6 +114,14 @@ def find_value(
     if go_below:
         return Pair(meaning.field or "", spot, meaning, below, unit=unit_below or meaning.unit, below=True)
     return Pair(meaning.field or "", spot, meaning, beside, unit=unit_beside or meaning.unit)
+
+
+def _stands_alone(scene: Scene, region: Region, label: Spot, below: Spot | None, meaning: Meaning) -> bool:
+    """True where a label and the cell under it can only belong together: nothing else in the row of either beside them."""
+    if below is None or meaning.field == "other":
+        return False
+    near = [s for spot in (label, below) for s in scene.right_of(spot, min(region.right, spot[1] + 2))]
+    return below[0] == scene.span(label)[0] + 1 and all(scene.meaning(s).is_unit for s in near)
 
 
 def _beside(scene: Scene, region: Region, spot: Spot) -> tuple[Spot | None, Unit | None]:

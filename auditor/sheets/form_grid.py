@@ -85,7 +85,7 @@ def _heading_unit(scene: Scene, parts: Parts) -> tuple[Field | None, list[Proble
             elif meaning.unit and meaning.unit.dimension in ("airflow", "pressure") and meaning.section == "face":
                 detail = f"{scene.text(spot)!r}: {meaning.unit.name} is not a unit of velocity"
                 return None, [Problem("unit-unknown", a1(*spot), "unit", scene.text(spot), detail)]
-        if block.corner is None and not found:
+        if not found:
             _unit_near_title(scene, block, found)
     if len(found) > 1:
         (first, _), (second, spot) = list(found.items())[:2]

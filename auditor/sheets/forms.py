@@ -9,6 +9,7 @@ from auditor.sheets.fields import Pair, pair_fields
 from auditor.sheets.form_grid import ambiguous_geometry, cross_readings, face_readings, face_unit
 from auditor.sheets.form_parts import Parts, choose_blocks
 from auditor.sheets.grids import find_blocks
+from auditor.sheets.lengths import parse_length
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
 from auditor.sheets.regions import split_at
 from auditor.sheets.reported import reported_values
@@ -38,7 +39,8 @@ def read_forms(scene: Scene, env: Environment) -> list[SurveyAsWritten]:
         return _read_settings(scene, whole, Outside(), env)
     split = split_at(scene, whole, anchors)
     outside = Outside([p for area in split.shared for p in pair_fields(scene, area)], split.shared)
-    outside.pairs = [p for p in outside.pairs if p.name != "hood"]
+    own = {p.name for part in split.parts for p in pair_fields(scene, part)}
+    outside.pairs = [p for p in outside.pairs if p.name not in own and p.name != "hood"]
     return [s for part in split.parts for s in _read_settings(scene, part, outside, env)]
 
 
@@ -131,9 +133,20 @@ def _add_face(scene: Scene, survey: SurveyAsWritten, parts: Parts, region: Regio
         survey.problems = [p for p in survey.problems if p.code != "unit-unknown" or unit.value is None]
     elif written and written.value is None and not any(p.code == "unit-unknown" for p in survey.problems):
         survey.fields.pop("unit")
+    _sash_in_title(scene, survey, parts, region)
     face_readings(scene, survey, parts, _unit_value(survey))
     if len(survey.readings) and parts.face and (problem := ambiguous_geometry(scene, survey, parts)):
         survey.problems.append(problem)
+
+
+def _sash_in_title(scene: Scene, survey: SurveyAsWritten, parts: Parts, region: Region) -> None:
+    """'Face velocity, sash at 18 in': the grid's own title says its setting, nearer than any label."""
+    spots = [t for b in parts.face for t in b.titles if scene.meaning(t).sash]
+    texts = {scene.meaning(t).sash for t in spots}
+    if len(texts) == 1 and (length := parse_length(texts.pop() or "")):
+        survey.fields["sash_height"] = Field(
+            a1(*spots[0]), scene.text(spots[0]), length.value, length.unit, scene.is_hidden(spots[0])
+        )
 
 
 def _add_fields(scene: Scene, survey: SurveyAsWritten, pairs: list[Pair], env: Environment) -> None:

@@ -55,6 +55,8 @@ def place_points(positions: list[Position]) -> tuple[list[tuple[int, int]], int,
 
     Returns ([(row, column), ...], rows, columns), or None where a name leaves its place open or two share one."""
     axes = []
+    if _lettered(positions):
+        positions = [Position(row_number=p.letter, column_number=p.number) for p in positions]
     for ranks in ([_row_key(p) for p in positions], [_column_key(p) for p in positions]):
         if any(k is None for k in ranks) or len({k[0] for k in ranks if k}) != 1:
             return None
@@ -68,19 +70,25 @@ def place_points(positions: list[Position]) -> tuple[list[tuple[int, int]], int,
     return (places, axes[0][1], axes[1][1]) if len(set(places)) == len(places) else None
 
 
+def _lettered(positions: list[Position]) -> bool:
+    """True for A1, A2 ... B1 ...: a letter for the row and a number for the column, each from the first one on."""
+    letters, numbers = {p.letter for p in positions}, {p.number for p in positions}
+    if None in letters or None in numbers or len(positions) < 2:
+        return False
+    return (
+        letters == set(range(1, len(letters) + 1)) and numbers == set(range(1, len(numbers) + 1)) and len(letters) > 1
+    )
+
+
 def _row_key(p: Position) -> tuple[str, float] | None:
     if p.row_number:
         return ("number", p.row_number)
-    if p.letter and p.number:
-        return ("number", p.letter)
     return ("rank", p.row_rank) if p.row_rank is not None else None
 
 
 def _column_key(p: Position) -> tuple[str, float] | None:
     if p.column_number:
         return ("number", p.column_number)
-    if p.letter and p.number:
-        return ("number", p.number)
     return ("rank", p.column_rank) if p.column_rank is not None else None
 
 

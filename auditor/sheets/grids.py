@@ -328,6 +328,8 @@ def _header_rows(scene: Scene, region: Region, block: Block, first: int, taken: 
             if found or row < first - 2:
                 break
             continue
+        if any(s in scene.numbers and s not in scene.meanings for s in cells) and not _is_label_line(scene, cells):
+            break
         meanings = [scene.meanings.get(s) or analyse(scene.text(s)) for s in cells]
         units = all(m.is_unit for m in meanings)
         heads = [

@@ -89,14 +89,16 @@ def _split_inline(folded: str, text: str) -> tuple[str, str | None]:
     """A label and the value after it in the same cell: behind a colon, a dash, dots, or an arrow."""
     body = text.strip()
     found = _INLINE.match(body)
-    if found and fold(found.group(1)) and not _UNFILLED.match(found.group(2)):
+    if found and fold(found.group(1)):
+        if _UNFILLED.match(found.group(2)):
+            return fold(found.group(1)).rstrip(" .-_\u2026"), ""
         return fold(found.group(1)).rstrip(" .-_\u2026"), found.group(2).strip()
-    dashed = _DASHED.match(body)
+    dashed = None if folded.endswith((":", "=", "?")) or _names_a_field(folded) else _DASHED.match(body)
     if dashed and _names_a_field(fold(dashed.group(1))):
         return fold(dashed.group(1)), dashed.group(2).strip()
     bare = _LEADER.sub(" ", folded).rstrip(" :=?*-_.")
-    if folded.endswith((":", "?", "=")) or found:
-        bare = fold(found.group(1)) if found else bare
+    if folded.endswith("__"):
+        return bare or folded, ""
     return bare or folded, None
 
 

@@ -63,12 +63,14 @@ def _axis(folded: str) -> Position | None:
     index = int(found[2]) if found[2].isdigit() else ord(found[2]) - 96
     if index < 1:
         return None
+    lone = len(found[1]) == 1 and found[1].isascii() and found[1].isalpha() and found[2].isdigit()
+    extra = {"letter": ord(found[1]) - 96, "number": index} if lone else {}
     if axis == "row" and (len(found[1]) > 1 or found[2].isdigit()):
-        return Position(row_number=index)
+        return Position(row_number=index, **extra)
     if axis == "column" and (len(found[1]) > 1 or found[2].isdigit()):
-        return Position(column_number=index)
+        return Position(column_number=index, **extra)
     if axis == "point" and found[2].isdigit():
-        return Position(point=index)
+        return Position(point=index, **extra)
     return None
 
 
@@ -77,6 +79,8 @@ def _words(folded: str) -> Position | None:
     v = vocabulary()
     words = [w for w in words_of(folded) if w not in ("row", "column", "col", "side", "hand", "edge", "level", "corner", "line",
                                                       "of", "opening", "the", "section", "third", "position")]  # fmt: skip
+    if len(words) > 1:
+        words = [v.abbreviations.get(w, w) for w in words]
     joined = " ".join(words)
     if not joined:
         return None

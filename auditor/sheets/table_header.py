@@ -64,7 +64,7 @@ def find_headers(scene: Scene) -> list[Header]:
             for c in scene.filled[row]
             if scene.meaning((row, c)).field == "hood" and scene.meaning((row, c)).inline is None
         ]
-        if len(hoods) != 1 or not _looks_like_header(scene, row):
+        if len(hoods) != 1 or not _looks_like_header(scene, row) or not _values_below(scene, row, hoods[0]):
             continue
         headers.append(_header_at(scene, row, hoods[0], headers[-1].bottom if headers else 0))
     return headers
@@ -81,6 +81,18 @@ def _looks_like_header(scene: Scene, row: int) -> bool:
 _AROUND = frozenset(
     {"reading", "grid", "measurement", "measuring", "probe", "test", "sample", "traverse", "sampling", "face", "of"}
 )
+
+
+def _values_below(scene: Scene, row: int, column: int) -> bool:
+    """True where hoods stand under the label, not the next label of a form."""
+    bottom = scene.span((row, column))[0]
+    for below in range(bottom + 1, bottom + 5):
+        if column in scene.filled.get(below, ()):
+            meaning = scene.meaning((below, column))
+            if meaning.is_unit:
+                continue
+            return not (meaning.field or meaning.section or meaning.pairs or meaning.folded.endswith(":"))
+    return False
 
 
 def _axis(meaning: Meaning) -> str | None:
@@ -214,21 +226,35 @@ def _stacked_position(meanings: list[Meaning]) -> Position | None:
     if len(own) < 2:
         return own[0] if own else None
     group, head = own[0], own[-1]
-    if group.row_rank is not None and (head.column_rank is not None or head.number or head.column_number):
-        return Position(row_rank=group.row_rank, column_rank=head.column_rank if not head.number else None,
-                        column_number=head.column_number or head.number)  # fmt: skip
-    if group.row_number and not group.column_number:
+    head_row = head.line_row if head.line_row is not None else head.row_rank
+    head_column = head.line_column if head.line_column is not None else head.column_rank
+    if (
+        (group.row_rank is not None or group.row_number)
+        and not group.column_number
+        and (head_column is not None or _index(head))
+    ):
+        number = head.column_number or (head.number if head_column is None else None)
+        rank = group.line_row if group.line_row is not None else group.row_rank
         return Position(
-            row_number=group.row_number, column_rank=head.column_rank, column_number=head.column_number or head.number
+            row_rank=rank,
+            row_number=group.row_number,
+            column_rank=None if number else head_column,
+            column_number=number,
         )
-    if group.column_rank is not None and (head.row_rank is not None or head.number or head.row_number):
-        return Position(column_rank=group.column_rank, row_rank=head.row_rank if not head.number else None,
-                        row_number=head.row_number or head.number)  # fmt: skip
-    if group.column_number and not group.row_number:
+    if (group.column_rank is not None or group.column_number) and (head_row is not None or _index(head)):
+        number = head.row_number or (head.number if head_row is None else None)
+        rank = group.line_column if group.line_column is not None else group.column_rank
         return Position(
-            column_number=group.column_number, row_rank=head.row_rank, row_number=head.row_number or head.number
+            column_rank=rank,
+            column_number=group.column_number,
+            row_rank=None if number else head_row,
+            row_number=number,
         )
     return head
+
+
+def _index(position: Position) -> int | None:
+    return position.number or position.row_number or position.column_number
 
 
 def _role(stack: list[Meaning], column: Column) -> tuple[str, str]:
@@ -263,6 +289,24 @@ def _role(stack: list[Meaning], column: Column) -> tuple[str, str]:
     if head.section == "face":
         return "value", ""
     return (axis, "") if axis in AXES else ("skip", "")
+
+
+def regroup(header: Header, empty: list[Column]) -> None:
+    """A header cell without a column of its own ('Face velocity (m/s)' before P1, P2 ...) heads those after it."""
+    for cell in empty:
+        head = cell.meanings[-1]
+        if not (head.section or head.flip):
+            continue
+        later = [c.index for c in empty if c.index > cell.index and (c.meanings[-1].section or c.meanings[-1].flip)]
+        for column in header.columns:
+            if cell.index < column.index < min(later, default=10**9) and (
+                column.position or column.direction or column.meanings[-1].derived
+            ):
+                column.meanings = (head, *column.meanings)
+                column.unit = column.unit or head.unit
+                column.sash = column.sash or head.sash
+                column.pass_number = column.pass_number or head.pass_number
+                column.role, column.name = _role(list(column.meanings), column)
 
 
 def _settle(header: Header) -> None:

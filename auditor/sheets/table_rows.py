@@ -76,7 +76,7 @@ def add_readings(scene: Scene, header: Header, group: Survey, columns: list[Colu
         if field_name in survey.fields and survey.fields[field_name].unit is None:
             survey.fields[field_name].unit = name
     survey.readings += _cross(scene, header, group, columns, name)
-    _place(scene, survey, [p for p in points if p.reading.kind == "face"])
+    _place(scene, header, group, survey, [p for p in points if p.reading.kind == "face"])
 
 
 def _axis_text(scene: Scene, header: Header, row: Row, role: str) -> str:
@@ -238,13 +238,13 @@ def _cross(scene: Scene, header: Header, group: Survey, columns: list[Column], u
     return out
 
 
-def _place(scene: Scene, survey: SurveyAsWritten, points: list[Point]) -> None:
+def _place(scene: Scene, header: Header, group: Survey, survey: SurveyAsWritten, points: list[Point]) -> None:
     """Place the face readings of a survey where its labels say, if they do."""
     if not points:
         return
     keys = [_keys(p) for p in points]
-    if any(k is None for k in keys):
-        if any(k is not None for k in keys):
+    if not all(keys):
+        if any(keys) or _unread_axis(scene, header, group, points):
             survey.problems.append(_open_place(survey, points))
         return
     known = [k for k in keys if k is not None]
@@ -317,14 +317,18 @@ def _open_place(survey: SurveyAsWritten, points: list[Point]) -> Problem:
     return Problem("layout-ambiguous", survey.place, "readings", "", detail)
 
 
+def _unread_axis(scene: Scene, header: Header, group: Survey, points: list[Point]) -> bool:
+    """True where a column that is not understood differs from row to row of one survey: it may say where they lie."""
+    if len(group.rows) < 2:
+        return len({p.spot[1] for p in points}) > 1 and any(p.position is None for p in points)
+    return any(len({scene.text((r.index, c.index)) for r in group.rows}) > 1 for c in header.of("skip"))
+
+
 def _is_bare_number(position: Position) -> bool:
     """A point's number without a word about where it lies."""
-    return (
-        position.row_rank is None
-        and position.column_rank is None
-        and bool(position.point or position.number)
-        and not position.letter
-    )
+    if position.row_rank is not None or position.column_rank is not None:
+        return False
+    return bool(position.point) or bool(position.number and not position.letter)
 
 
 def _repeats(survey: SurveyAsWritten, points: list[Point], keys: list[Key]) -> None:

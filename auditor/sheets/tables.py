@@ -9,9 +9,10 @@ from auditor.sheets.fields import Pair, pair_fields
 from auditor.sheets.forms import field_of
 from auditor.sheets.labels import analyse
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
-from auditor.sheets.scene import Region, Scene, Spot
-from auditor.sheets.table_header import Column, Header, find_headers
+from auditor.sheets.scene import Region, Scene, Spot, look_at
+from auditor.sheets.table_header import Column, Header, find_headers, regroup
 from auditor.sheets.table_rows import Row, Survey, add_readings
+from auditor.sheets.turning import hoods_across, turn, turn_back
 from auditor.sheets.units import find_unit
 from auditor.sheets.values import read_value
 from auditor.workbook.cells import Kind, a1
@@ -43,13 +44,30 @@ def read_tables(scene: Scene, env: Environment) -> tuple[list[SurveyAsWritten] |
     """The surveys of a sheet of tables, and problems of the sheet; (None, []) where it holds no table."""
     tables = find_tables(scene)
     if not tables:
+        if hoods_across(scene):
+            return read_turned(scene, env)
         return None, []
+    if all(t.shape == "list" for t in tables) and not any(_means(t.header) for t in tables):
+        return (None, []) if holds_grid(scene, tables) else ([], [])
     surveys: list[SurveyAsWritten] = []
     problems: list[Problem] = []
     for table in tables:
         found, more = read_table(scene, table, env)
         surveys.extend(found)
         problems.extend(more)
+    return surveys, problems
+
+
+def read_turned(scene: Scene, env: Environment) -> tuple[list[SurveyAsWritten] | None, list[Problem]]:
+    """The surveys of a table with a column per hood: read on its side, addresses turned back."""
+    turned = look_at(turn(scene.sheet), scene.order)
+    tables = find_tables(turned)
+    if not any(t.shape != "list" for t in tables):
+        return None, []
+    found = [read_table(turned, table, env) for table in tables]
+    surveys = [s for some, _ in found for s in some]
+    problems = [p for _, some in found for p in some]
+    turn_back(surveys, problems)
     return surveys, problems
 
 
@@ -62,7 +80,11 @@ def find_tables(scene: Scene) -> list[Table]:
     tables = []
     for header, end in zip(headers, [*(h.top - 1 for h in headers[1:]), last], strict=True):
         table = Table(header, end)
-        header.columns = [c for c in header.columns if _has_data(scene, table, c)]
+        empty = [c for c in header.columns if not _has_data(scene, table, c)]
+        header.columns = [c for c in header.columns if c not in empty]
+        regroup(header, empty)
+        if len(header.of("face")) > 1 and not header.of("row") and (point := header.one("point")):
+            point.role = "row"
         rows = data_rows(scene, table)
         if table.shape == "list" and not _is_list(scene, header, rows):
             continue
@@ -280,10 +302,19 @@ def _row_field(
         survey.problems.append(Problem("layout-ambiguous", a1(*spots[1]), name, scene.text(spots[1]), detail))
 
 
+def _means(header: Header) -> list[Column]:
+    return header.of("derived", "reported_mean") or header.of("value")
+
+
+def holds_grid(scene: Scene, tables: list[Table]) -> bool:
+    """True where a section of face velocities stands outside the tables: then the list is not all of the sheet."""
+    rows = {r for t in tables for r in range(t.header.top, t.bottom + 1)}
+    return any(m.section == "face" and s[0] not in rows for s, m in scene.meanings.items())
+
+
 def _list_surveys(scene: Scene, table: Table, rows: list[Row], env: Environment) -> list[SurveyAsWritten]:
     """Surveys of a list that gives averages only: each lacks its readings. A list without averages gives none."""
-    header = table.header
-    means = header.of("derived", "reported_mean") or header.of("value")
+    means = _means(table.header)
     if not means:
         return []
     surveys = []

@@ -14,14 +14,23 @@ def is_title(meaning: Meaning) -> bool:
     return bool(meaning.section or meaning.flip or meaning.pass_number or meaning.year or meaning.example)
 
 
+COMPUTED = frozenset({"mean", "min", "max", "total", "sd", "range", "median", "count", "area", "airflow"})
+
+
+def _heads(meaning: Meaning) -> bool:
+    """True for a title that is not merely the label of a computed line ('Average')."""
+    return is_title(meaning) and meaning.derived not in COMPUTED
+
+
 def give_titles(scene: Scene, region: Region, blocks: list[Block], taken: set[Spot]) -> list[Block]:
     """Find each block's titles; a block that two titles in one row share is cut between them."""
     cut: list[Block] = []
     for block in blocks:
         cut.extend(_cut_under_titles(scene, region, block, taken))
+    labels = {line.label for b in cut for line in (*b.rows, *b.columns) if line.label}
     for block in cut:
         _titles_beside(scene, region, block, taken)
-        _titles_above(scene, region, block, cut, taken)
+        _titles_above(scene, region, block, cut, taken | labels, taken)
         _settle_section(scene, block)
     return cut
 
@@ -50,7 +59,7 @@ def _cut_under_titles(scene: Scene, region: Region, block: Block, taken: set[Spo
 def _titles_beside(scene: Scene, region: Region, block: Block, taken: set[Spot]) -> None:
     """A section's name in the label column of its first row, or in the margin further left."""
     first = block.rows[0]
-    if first.meanings and first.label and is_title(first.meanings[0]) and not first.meanings[0].derived:
+    if first.meanings and first.label and _heads(first.meanings[0]):
         block.titles.append(first.label)
         first.label, first.meanings = None, ()
     if block.corner and is_title(scene.meaning(block.corner)):
@@ -58,20 +67,27 @@ def _titles_beside(scene: Scene, region: Region, block: Block, taken: set[Spot])
     left = min((line.label[1] for line in block.rows if line.label), default=block.columns[0].index)
     for line in block.rows:
         for other in scene.left_of((line.index, left), max(region.left, left - 3)):
-            if other not in taken and is_title(scene.meaning(other)) and not scene.meaning(other).derived:
+            if other not in taken and _heads(scene.meaning(other)):
                 block.titles.append(other)
             break
 
 
-def _titles_above(scene: Scene, region: Region, block: Block, blocks: list[Block], taken: set[Spot]) -> None:
+def _titles_above(
+    scene: Scene, region: Region, block: Block, blocks: list[Block], taken: set[Spot], fields: set[Spot]
+) -> None:
     box = block.outline()
     mine = {line.label for line in block.columns if line.label}
+    passed = 0  # rows of fields between: a section ends where the form goes on
     for row in range(box.top, region.top - 1, -1):
         if any(scene.meaning(t).section for t in block.titles):
             return
+        crossed = [c for c in scene.filled.get(row, ()) if (row, c) in fields and box.left - 1 <= c <= box.right + 1]
+        passed += bool(crossed) and row < box.top
+        if passed > 2:
+            return
         cells = [(row, c) for c in scene.filled.get(row, ()) if box.left - 2 <= c <= box.right
                  and (row, c) not in taken and (row, c) not in mine and (row < box.top or c < block.columns[0].index)]  # fmt: skip
-        found = [s for s in cells if is_title(scene.meaning(s)) and not scene.meaning(s).derived]
+        found = [s for s in cells if _heads(scene.meaning(s))]
         if not found and row < box.top:
             found = _wide_title(scene, row, box, taken)
         found = [s for s in found if s not in block.titles]
@@ -84,8 +100,7 @@ def _titles_above(scene: Scene, region: Region, block: Block, blocks: list[Block
 def _wide_title(scene: Scene, row: int, box: Region, taken: set[Spot]) -> list[Spot]:
     """A title further left whose merged area reaches over the block, or that stands alone in its row."""
     columns = [c for c in scene.filled.get(row, ()) if (row, c) not in taken]
-    return [(row, c) for c in columns if c < box.left and is_title(scene.meaning((row, c)))
-            and not scene.meaning((row, c)).derived and (scene.span((row, c))[1] >= box.left or len(columns) == 1)]  # fmt: skip
+    return [(row, c) for c in columns if c < box.left and _heads(scene.meaning((row, c))) and (scene.span((row, c))[1] >= box.left or len(columns) == 1)]  # fmt: skip
 
 
 def _belongs_to_other(scene: Scene, title: Spot, block: Block, blocks: list[Block]) -> bool:

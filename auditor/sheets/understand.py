@@ -46,6 +46,8 @@ def _account(scene: Scene, env: Environment) -> SheetAccount:
     if reason:
         return SheetAccount(name, "set aside", reason)
     surveys, problems = read_tables(scene, env)
+    if surveys == [] and not problems:
+        return SheetAccount(name, "set aside", "a list of hoods without readings")
     if surveys is None:
         surveys = read_forms(scene, env)
     surveys = [s for s in surveys if s.readings or s.fields]

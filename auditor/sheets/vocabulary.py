@@ -95,6 +95,7 @@ class Vocabulary:
     flips: dict[str, str]  # a word that turns a title into something else than readings -> the section it makes it
     rows: dict[str, float]  # vertical position words -> rank from the top
     columns: dict[str, float]  # horizontal position words -> rank from the left
+    abbreviations: dict[str, str]
     axes: dict[str, str]  # 'row', 'column', 'point', 'pass' words
     directions: dict[str, str]
     modes: dict[str, str]
@@ -152,6 +153,7 @@ def vocabulary() -> Vocabulary:
         flips=_reverse(tables, "flips"),
         rows=ranks["rows"],
         columns=ranks["columns"],
+        abbreviations=_reverse(tables, "abbreviations"),
         axes=_reverse(tables, "axes"),
         directions=_reverse(tables, "directions"),
         modes=_reverse(tables, "operating_modes"),
