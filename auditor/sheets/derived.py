@@ -73,14 +73,29 @@ def _differs(scene: Scene, spot: Spot, readings: list[Spot], kind: str) -> bool:
     return not agrees(stated.value, values, kind, scene.text(spot))
 
 
-def unlabelled_means(scene: Scene, rows: list[int], columns: list[int]) -> bool:
-    """True where the last row or column, though not labelled so, is the mean of the others throughout."""
-    if len(columns) > 2 and len(rows) > 1:
-        if all(_is_mean(scene, (r, columns[-1]), [(r, c) for c in columns[:-1]]) for r in rows):
-            return True
-    if len(rows) > 2 and len(columns) > 1:
-        return all(_is_mean(scene, (rows[-1], c), [(r, c) for r in rows[:-1]]) for c in columns)
-    return False
+def unlabelled_means(
+    scene: Scene, rows: list[int], columns: list[int], last_row_named: bool, last_column_named: bool
+) -> bool:
+    """True where the last row or column, though nothing calls it so, is the mean of the others in every line, and chance
+    would hardly bring that about (below 1 in 1,000)."""
+    across = [((r, columns[-1]), [(r, c) for c in columns[:-1]]) for r in rows]
+    along = [((rows[-1], c), [(r, c) for r in rows[:-1]]) for c in columns]
+    checks = []
+    if len(columns) > 2 and not last_column_named:
+        checks.append(across)
+    if len(rows) > 2 and not last_row_named:
+        checks.append(along)
+    return any(
+        all(_is_mean(scene, s, others) for s, others in lines) and _chance(scene, lines) < 1e-3 for lines in checks
+    )
+
+
+def _chance(scene: Scene, lines: list[tuple[Spot, list[Spot]]]) -> float:
+    """About how likely every line's last value meets the mean of the others by chance alone."""
+    values = [scene.numbers[s].value or 0.0 for _, others in lines for s in others]
+    spread = max(values) - min(values) or 1e-12
+    tolerance = max(rounding(scene.numbers[s].value or 0.0, scene.text(s)) for s, _ in lines)
+    return min(1.0, 2 * tolerance / spread) ** len(lines)
 
 
 def _is_mean(scene: Scene, spot: Spot, readings: list[Spot]) -> bool:

@@ -248,7 +248,8 @@ def ambiguous_geometry(scene: Scene, survey: SurveyAsWritten, parts: Parts) -> P
     for block in parts.face:
         rows, columns = reading_lines(block)
         at_rows, at_columns = [r.index for r in rows], [c.index for c in columns]
-        if unlabelled_means(scene, at_rows, at_columns):
+        named = bool(_position(rows[-1].meanings)), bool(_position(columns[-1].meanings))
+        if unlabelled_means(scene, at_rows, at_columns, *named):
             detail = "the last row or column is the mean of the others throughout, though nothing calls it so"
             return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
         if place_block(scene, block) is None and not _unplaced_list(rows, columns):

@@ -146,6 +146,10 @@ def _cut_at_labels(scene: Scene, group: set[Spot], taken: set[Spot], region: Reg
     box = _box(group)
     parts: list[set[Spot]] = [set()]
     for row in range(box.top, box.bottom + 1):
+        mine = {s for s in group if s[0] == row}
+        if mine and _label_inside(scene, row, box.left, min(c for _, c in mine)):
+            parts += [mine, set()]
+            continue
         label = row_label(scene, (row, box.left), region, taken)
         meaning = scene.meaning(label) if label else None
         if (
@@ -155,7 +159,7 @@ def _cut_at_labels(scene: Scene, group: set[Spot], taken: set[Spot], region: Reg
             and not meaning.position
         ):
             parts.append(set())
-        parts[-1] |= {s for s in group if s[0] == row}
+        parts[-1] |= mine
     return [p for p in parts if p]
 
 
@@ -163,7 +167,9 @@ def _label_inside(scene: Scene, row: int, left: int, first: int) -> bool:
     """True where a row starts, within the columns of the block above it, with the name of something else."""
     for column in range(left, first):
         meaning = scene.meanings.get((row, column))
-        if meaning and (meaning.field or meaning.section or meaning.derived or meaning.flip) and not meaning.position:
+        if meaning and (
+            meaning.derived or (not meaning.position and (meaning.field or meaning.section or meaning.flip))
+        ):
             return True
     return False
 

@@ -113,6 +113,9 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
     if not words:
         return Meaning(folded, unit=unit, strange_unit=strange)
     field = v.fields.match(words)
+    whole = v.fields.match(words_of(label)) if unit else None
+    if whole and whole[0] == "unit":
+        field, unit = whole, None  # 'Readings in' asks for a unit, it is not in inches
     if field and folded.startswith(v.counts):
         field = ("other", field[1])
     section = v.sections.match(words)

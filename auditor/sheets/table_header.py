@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from auditor.sheets.labels import Meaning, analyse
 from auditor.sheets.positions import Position
 from auditor.sheets.scene import Scene, Spot
-from auditor.sheets.text import words_of
+from auditor.sheets.text import fold, words_of
 from auditor.sheets.units import Unit
 from auditor.sheets.vocabulary import vocabulary
 from auditor.workbook.cells import Kind
@@ -309,6 +309,35 @@ def regroup(header: Header, empty: list[Column]) -> None:
                 column.role, column.name = _role(list(column.meanings), column)
 
 
+def refine_by_data(scene: Scene, header: Header, bottom: int) -> None:
+    """Settle by what stands under them what headers such as 'Measurement', 'Result' leave open: kinds of reading, or
+    the readings themselves."""
+    kinds = vocabulary().kinds
+    for column in header.columns:
+        below = [
+            scene.text((r, column.index))
+            for r in range(header.bottom + 1, bottom + 1)
+            if column.index in scene.filled.get(r, ())
+        ]
+        keys = {kinds.get(" ".join(words_of(fold(t)))) for t in below[:200]}
+        if column.role in ("value", "skip", "point") and below and keys <= {"face", "cross", "mean", "smoke"}:
+            column.role, column.name = "kind", ""
+    axes = any(header.of(role) for role in AXES)
+    if axes and not header.of("value") and not header.of("face"):
+        numeric = [
+            c
+            for c in header.columns
+            if c.meanings[-1].field == "reported_verdict" and _all_numbers(scene, c.index, header, bottom)
+        ]
+        if len(numeric) == 1:
+            numeric[0].role, numeric[0].name = "value", ""
+
+
+def _all_numbers(scene: Scene, column: int, header: Header, bottom: int) -> bool:
+    spots = [(r, column) for r in range(header.bottom + 1, bottom + 1) if column in scene.filled.get(r, ())]
+    return bool(spots) and all(s in scene.numbers for s in spots)
+
+
 def _settle(header: Header) -> None:
     """A column 'Reading' or 'Point' means one thing beside a value column, another without one."""
     values = header.of("value")
@@ -317,7 +346,8 @@ def _settle(header: Header) -> None:
         keep = plain[0] if len(plain) == 1 else values[-1]
         for column in values:
             if column is not keep:
-                column.role = "point" if _axis(column.meanings[-1]) == "point" else "skip"
+                axis = _axis(column.meanings[-1])
+                column.role = axis if axis in AXES else "skip"
     if not values and header.of("point") and not header.of("face"):
         candidates = [
             c

@@ -10,7 +10,7 @@ from auditor.sheets.forms import field_of
 from auditor.sheets.labels import analyse
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
 from auditor.sheets.scene import Region, Scene, Spot, look_at
-from auditor.sheets.table_header import Column, Header, find_headers, regroup
+from auditor.sheets.table_header import Column, Header, find_headers, refine_by_data, regroup
 from auditor.sheets.table_rows import Row, Survey, add_readings
 from auditor.sheets.turning import hoods_across, turn, turn_back
 from auditor.sheets.units import find_unit
@@ -83,6 +83,7 @@ def find_tables(scene: Scene) -> list[Table]:
         empty = [c for c in header.columns if not _has_data(scene, table, c)]
         header.columns = [c for c in header.columns if c not in empty]
         regroup(header, empty)
+        refine_by_data(scene, header, table.bottom)
         if len(header.of("face")) > 1 and not header.of("row") and (point := header.one("point")):
             point.role = "row"
         rows = data_rows(scene, table)

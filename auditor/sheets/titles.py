@@ -61,7 +61,7 @@ def _titles_beside(scene: Scene, region: Region, block: Block, taken: set[Spot])
     first = block.rows[0]
     if first.meanings and first.label and _heads(first.meanings[0]):
         block.titles.append(first.label)
-        first.label, first.meanings = None, ()
+        first.label, first.meanings, first.unit = None, (), None
     if block.corner and is_title(scene.meaning(block.corner)):
         block.titles.append(block.corner)
     left = min((line.label[1] for line in block.rows if line.label), default=block.columns[0].index)
