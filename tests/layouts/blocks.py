@@ -19,7 +19,7 @@ def survey_pairs(firm: Firm, survey: Survey, common: set[str]) -> list[Pair]:
         "hood": (firm.label("hood"), s.hood_written, ""),
         "building": (firm.label("building"), s.building, ""),
         "floor": (firm.label("floor"), int(s.floor) if rng.random() < 0.5 else s.floor, ""),
-        "room": (firm.label("room"), s.room, ""),
+        "room": (firm.label("room"), s.room_written or s.room, ""),
         "date": (firm.label("surveyed_on"), s.date_written, ""),
         "surveyor": (firm.label("surveyor"), rng.choice(["K. L.", "RT", "M. Orr", "D.P."]), ""),
         "instrument": (firm.label("instrument"), s.instrument, ""),
@@ -34,6 +34,8 @@ def survey_pairs(firm: Firm, survey: Survey, common: set[str]) -> list[Pair]:
     always_due = (firm.date_proof == "calibration" and firm.date_style in ("dmy", "mdy")) or (
         "calibration-expired" in s.codes
     )
+    if s.room_written:
+        optional.discard("room")
     kept = {k: v for k, v in pairs.items() if k not in skip and (k not in optional or rng.random() < 0.7)}
     if "due" in kept and not always_due and "due" not in survey.omit and rng.random() < 0.3:
         del kept["due"]
@@ -108,9 +110,8 @@ def lay_cross(canvas: Canvas, firm: Firm, survey: Survey, top: int, left: int) -
     from tests.layouts.campus import draw_cross
 
     rng = firm.rng
-    form = rng.choice(
-        ["none", "three", "three", "labelled", "labelled", "matrix", "matrix", "matrix-turned", "max", "list"]
-    )
+    forms = ["none", "three", "three", "labelled", "labelled", "matrix", "matrix", "matrix-turned", "max", "list"]
+    form = rng.choice(forms[1:] if survey.calm else forms)
     if form == "none" or "cross" in survey.omit:
         survey.codes.append("cross-draft-missing")
         return [], top
@@ -123,28 +124,31 @@ def lay_cross(canvas: Canvas, firm: Firm, survey: Survey, top: int, left: int) -
     directions = rng.choice(WORDS["positions"]["directions"])
     cells: list[tuple[str, Reading]] = []
 
+    def draw(count: int) -> list[Reading]:
+        return draw_cross(rng, firm, count, 12.0 if survey.calm else 40.0)
+
     def put(row: int, column: int, reading: Reading) -> None:
         cells.append((canvas.put(row, column, reading.written), reading))
 
     if form in ("three", "max"):
         canvas.put(top, left, heading + (" max" if form == "max" and not heading.endswith(")") else ""))
-        for j, reading in enumerate(draw_cross(rng, firm, 3 if form == "three" else 1)):
+        for j, reading in enumerate(draw(3 if form == "three" else 1)):
             put(top, left + 1 + j, reading)
         return cells, top + 1
     canvas.put(top, left, heading)
     if form == "labelled":
         canvas.row(top + 1, left + 1, places)
-        for j, reading in enumerate(draw_cross(rng, firm, 3)):
+        for j, reading in enumerate(draw(3)):
             put(top + 2, left + 1 + j, reading)
         return cells, top + 3
     if form == "list":
-        for i, (place, reading) in enumerate(zip(places, draw_cross(rng, firm, 3), strict=True)):
+        for i, (place, reading) in enumerate(zip(places, draw(3), strict=True)):
             canvas.put(top + 1 + i, left, place)
             put(top + 1 + i, left + 1, reading)
         return cells, top + 4
     across, down = (places, directions) if form == "matrix" else (directions, places)
     canvas.row(top + 1, left + 1, across)
-    readings = draw_cross(rng, firm, 9)
+    readings = draw(9)
     for i, label in enumerate(down):
         canvas.put(top + 2 + i, left, label)
         for j in range(3):

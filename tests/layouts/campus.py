@@ -92,9 +92,8 @@ def draw_length(rng: Random, firm: Firm, inches: list[int]) -> tuple[float, floa
     return value, value * INCH_PER[firm.length_unit]
 
 
-def draw_cross(rng: Random, firm: Firm, count: int) -> list[Reading]:
-    readings = [measured(firm, max(2.0, rng.gauss(9, 4))) for _ in range(count)]
-    return readings
+def draw_cross(rng: Random, firm: Firm, count: int, most_fpm: float = 40.0) -> list[Reading]:
+    return [measured(firm, min(max(2.0, rng.gauss(9, 4)), most_fpm)) for _ in range(count)]
 
 
 def register_row(survey: Survey) -> dict:

@@ -217,6 +217,10 @@ def seen_later(truth: dict, survey: Any) -> set[str]:
         "calibration-expired": day is not None and due is not None and due < day,
         "reported-mean-differs": reported is not None and isinstance(reported.value, int | float) and bool(own)
         and abs(float(reported.value) - sum(own) / len(own)) > 0.05 * abs(sum(own) / len(own)),
+        "reported-verdict-differs": "fail" in str(_value(survey, "reported_verdict") or "").casefold(),
+        "place-differs": str(_value(survey, "room") or "") == truth.get("facts", {}).get("room"),
+        "instrument-unsuited": _value(survey, "instrument_kind") == "pitot",
+        "smoke-unclear": bool(_value(survey, "smoke_local")),
         "reported-mean-unreadable": reported is not None and reported.value is None,
         "reading-coerced": any(r.outcome == "coerced" for r in survey.readings),
         "reading-censored": any(r.outcome == "censored" for r in survey.readings),

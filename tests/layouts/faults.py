@@ -8,12 +8,13 @@ from random import Random
 
 from tests.layouts.canvas import ErrorValue, Formula
 from tests.layouts.firm import WORDS, Firm
-from tests.layouts.truth import Reading, Survey
+from tests.layouts.truth import FPM_PER, Reading, Survey
 
 FORMS = ("one-per-sheet", "several-per-sheet")
 GRIDS = (*FORMS, "several-settings", "row-per-hood")
 ALL = (*GRIDS, "row-per-reading")
 
+OF_FILE = frozenset({"not-a-workbook", "web-page", "picture", "damaged", "empty-file", "encrypted", "swollen"})
 # fault -> shapes that can carry it. Blanks in a long table may be read as 'the same as above', so a missing fact is
 # planted only where its absence is certain.
 SHAPES_OF: dict[str, tuple[str, ...]] = {
@@ -26,7 +27,8 @@ SHAPES_OF: dict[str, tuple[str, ...]] = {
     "calibration-expired": (*FORMS, "row-per-hood"), "mean-error": FORMS, "censored": ALL,
     "hidden-sheet": ("one-per-sheet",), "hidden-row": FORMS, "example": ("one-per-sheet",),
     "repeated": FORMS, "copied": GRIDS, "unrecognisable": ("unrecognisable",),
-    "not-a-workbook": ("one-per-sheet",), "damaged": ("one-per-sheet",), "empty-file": ("one-per-sheet",),
+    "verdict-fail": FORMS, "room-differs": FORMS, "pitot": FORMS, "smoke-unclear": FORMS,
+    **dict.fromkeys(OF_FILE, ("one-per-sheet",)),
 }  # fmt: skip
 DUE: dict[str, str] = {
     "unit-missing": "unit-missing", "unit-wrong": "unit-mismatch", "unit-unknown": "unit-unknown",
@@ -40,12 +42,14 @@ DUE: dict[str, str] = {
     "mean-error": "reported-mean-unreadable", "censored": "reading-censored", "hidden-sheet": "sheet-hidden",
     "hidden-row": "row-hidden", "example": "example-left-in", "repeated": "survey-repeated", "copied": "grid-copied",
     "unrecognisable": "layout-not-recognised|layout-ambiguous|grid-incomplete|readings-missing",
-    "not-a-workbook": "file-unreadable", "damaged": "file-unreadable", "empty-file": "file-unreadable",
+    "verdict-fail": "reported-verdict-differs", "room-differs": "place-differs", "pitot": "instrument-unsuited",
+    "smoke-unclear": "smoke-unclear",
+    **dict.fromkeys(OF_FILE - {"encrypted", "swollen"}, "file-unreadable"),
+    "encrypted": "file-encrypted", "swollen": "file-too-large",
 }  # fmt: skip
-ONLY_CAUTION = {"mean-error", "censored", "hidden-sheet", "hidden-row"}
-# Faults that no single sheet shows: they are found by comparing surveys, or by the file's own state.
+ONLY_CAUTION = {"mean-error", "censored", "hidden-sheet", "hidden-row", "room-differs", "pitot", "smoke-unclear"}
+# Faults that no single sheet shows: they are found by comparing surveys.
 BETWEEN_SURVEYS = {"repeated", "copied"}
-OF_FILE = {"not-a-workbook", "damaged", "empty-file"}
 
 
 def prepare_firm(rng: Random, firm: Firm, fault: str) -> None:
@@ -160,6 +164,15 @@ def _expired(rng: Random, firm: Firm, s: Survey) -> None:
     s.calibrated_on = s.calibration_due - dt.timedelta(days=365)
 
 
+def _verdict_fail(rng: Random, firm: Firm, s: Survey) -> None:
+    """The sheet says fail, though every criterion of common practice is met: somebody saw something."""
+    s.verdict, s.smoke, s.calm = rng.choice(["FAIL", "Fail", "Failed"]), "captured", True
+    for one in s.passes:
+        for reading in one.values():
+            reading.value = firm.number(rng.uniform(90, 99) / FPM_PER[s.unit])
+            reading.written = _text(firm, reading.value)
+
+
 FACTS: dict[str, Callable[[Random, Firm, Survey], None]] = {
     "ambiguous-date": _ambiguous,
     "date-missing": lambda rng, firm, s: s.omit.add("date"),
@@ -171,6 +184,10 @@ FACTS: dict[str, Callable[[Random, Firm, Survey], None]] = {
     "bad-mean": _bad_mean,
     "mean-only": _mean_only,
     "calibration-expired": _expired,
+    "verdict-fail": _verdict_fail,
+    "room-differs": lambda rng, firm, s: setattr(s, "room_written", "9" + s.room),
+    "pitot": lambda rng, firm, s: setattr(s, "instrument", "Pitot tube PT-4"),
+    "smoke-unclear": lambda rng, firm, s: setattr(s, "smoke", rng.choice(["see photo", "done", "as last year"])),
     "mean-error": lambda rng, firm, s: setattr(s, "reported_mean", ErrorValue("#DIV/0!")),
 }
 

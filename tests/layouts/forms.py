@@ -90,7 +90,7 @@ def lay_form(canvas: Canvas, firm: Firm, survey: Survey, style: GridStyle, top: 
     cross, after = lay_cross(canvas, firm, survey, row, left)
     laid.cross = cross
     row = after + (1 if after > row else 0)
-    _lay_foot(canvas, firm, row, left)
+    _lay_foot(canvas, firm, survey, row, left)
     if firm.unit_mode == "note-bottom" and "unit" not in common:
         canvas.put(canvas.bottom_from(left) + 2, left, unit_note(firm))
     return laid
@@ -141,16 +141,16 @@ def _lay_extra(canvas: Canvas, firm: Firm, survey: Survey, style: GridStyle, kin
     return lay_grid(canvas, replace(firm, unit_mode="field"), plain, grid, row + 1, left).bottom
 
 
-def _lay_foot(canvas: Canvas, firm: Firm, row: int, left: int) -> None:
+def _lay_foot(canvas: Canvas, firm: Firm, survey: Survey, row: int, left: int) -> None:
     """Smoke, result, remarks, signature: whatever a form ends with."""
     rng, noise = firm.rng, WORDS["noise"]
     row = max(row, 1)
     parts: list[tuple[str, str]] = []
-    if rng.random() < 0.6:
-        parts.append((firm.label("smoke_local"), rng.choice(noise["smoke"])))
+    if rng.random() < 0.6 or survey.smoke:
+        parts.append((firm.label("smoke_local"), survey.smoke or rng.choice(noise["smoke"])))
         parts.append((firm.label("smoke_gross"), rng.choice(noise["smoke"])))
-    if rng.random() < 0.4:
-        parts.append((firm.label("verdict"), rng.choice(["PASS", "Pass", "OK"])))
+    if rng.random() < 0.4 or survey.verdict:
+        parts.append((firm.label("verdict"), survey.verdict or rng.choice(["PASS", "Pass", "OK"])))
     if rng.random() < 0.4:
         parts.append((firm.label("observations"), rng.choice(noise["remarks"])))
     if rng.random() < 0.3:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from random import Random
 
 from tests.layouts import campus, faults, forms, long_table, more_shapes, noise, tables
+from tests.layouts.broken_files import spoil_file
 from tests.layouts.canvas import Book, Canvas
 from tests.layouts.faults import DUE
 from tests.layouts.firm import WORDS, Firm
@@ -78,12 +79,9 @@ def make_case(seed: int, fault: str | None = None) -> Case:
     """One workbook with its truth. Raises KeyError on an unknown fault."""
     case = make_draft(seed, fault).write()
     if fault in faults.OF_FILE:
-        spoilt = {
-            "not-a-workbook": b"plain text, renamed",
-            "damaged": case.data[: len(case.data) // 2],
-            "empty-file": b"",
-        }
-        return replace(case, data=spoilt[fault], truth=[{**_blank_truth(None), "codes": [DUE[fault]]}])
+        data, ending = spoil_file(fault or "", seed, case.data)
+        truth = [{**_blank_truth(None), "codes": [DUE[fault or ""]]}]
+        return replace(case, name=f"{case.name.rsplit('.', 1)[0]}.{ending}", data=data, truth=truth)
     return case
 
 

@@ -61,6 +61,10 @@ class Survey:
     calibrated_on: dt.date | None = None
     calibration_due: dt.date | None = None
     reported_mean: Written | None = None
+    verdict: str = ""  # the sheet's own, where a fault plants it
+    room_written: str = ""
+    smoke: str = ""
+    calm: bool = False  # cross-drafts are measured and small
     omit: set[str] = field(default_factory=set)
     status: str = "accepted"
     codes: list[str] = field(default_factory=list)
@@ -124,7 +128,7 @@ class Laid:
         """Further facts, as they would be if the sheet tells them at all: a reader may leave them out, not get them
         wrong. Dates are ISO text; the mean is in the survey's unit."""
         s = self.survey
-        facts: dict[str, str | float] = {"building": s.building, "floor": s.floor, "room": s.room}
+        facts: dict[str, str | float] = {"building": s.building, "floor": s.floor, "room": s.room_written or s.room}
         facts["instrument_id"] = s.instrument
         if s.calibration_due and s.calibrated_on:
             facts["calibration_due"] = s.calibration_due.isoformat()
