@@ -42,6 +42,7 @@ class Terms:
     default_profile: str = "common-practice"
     campaign: tuple[dt.date, dt.date] | None = None
     severities: Mapping[str, str] = field(default_factory=codes.default_severities)
+    instruments: pd.DataFrame | None = None  # what is known of the instruments named, for the uncertainty
 
 
 @dataclass
@@ -185,7 +186,11 @@ def judge(
     from auditor.criteria import judge as judge_hoods
 
     surveys, readings = examined.surveys.copy(), examined.readings
-    judgement = judge_hoods(surveys, certain(readings, discrepancies), terms.profiles, default=terms.default_profile)
+    known = named(discrepancies, examined.released)
+    readable = certain(readings, known[known["state"].eq("open")])
+    judgement = judge_hoods(
+        surveys, readable, terms.profiles, default=terms.default_profile, instruments=terms.instruments
+    )
     verdict = judgement.verdicts.set_index("survey_id")
     for column in ("verdict", "guarded_verdict", "profile", "reason"):
         surveys[column] = surveys["survey_id"].map(verdict[column])
@@ -204,9 +209,12 @@ def certain(readings: pd.DataFrame, discrepancies: pd.DataFrame) -> pd.DataFrame
     doubt = discrepancies[discrepancies["code"].isin(DOUBTFUL_READING) & discrepancies["survey_id"].notna()]
     if doubt.empty:
         return readings
-    whole = doubt.loc[doubt["code"].str.startswith("unit-"), "survey_id"]
+    units = doubt[doubt["code"].str.startswith("unit-")]
+    of_drafts = units["field"].eq("cross_draft")
+    face = readings["kind"].eq("face")
+    hit = face & readings["survey_id"].isin(units.loc[~of_drafts, "survey_id"])
+    hit |= ~face & readings["survey_id"].isin(units.loc[of_drafts, "survey_id"])
     cells = set(zip(doubt["survey_id"], doubt["cell"], strict=True))
-    hit = readings["survey_id"].isin(whole)
     hit |= pd.Series(
         [pair in cells for pair in zip(readings["survey_id"], readings["cell"], strict=True)],
         index=readings.index, dtype=bool,

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import nullcontext, suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -178,6 +178,7 @@ def _workbooks(files: list[_Read], now: str) -> pd.DataFrame:
 def _audit(facts: Facts, workbooks: pd.DataFrame, store: Store, terms: Terms) -> Audited:
     """The surveys of a batch, and those of the record whose standing they change, audited together."""
     register, aliases = store.register_history(), dict(store.aliases().itertuples(index=False, name=None))
+    terms = replace(terms, instruments=store.instruments())
     mine = audit.examine(facts, register, aliases)
     peers = store.occasions()
     touched = audit.touched(mine.surveys, peers)
