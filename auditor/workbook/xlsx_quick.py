@@ -3,29 +3,34 @@
 Making an object of every XML element is most of the cost of reading. The usual writers use so small a part of XML
 between <sheetData> and </sheetData> that a regular expression describes it whole. It is used only where it accounts for
 every single character there, and the rest of the part is parsed as XML; any doubt (another prefix, comment, entity,
-attribute order, control character ...) and the sheet is left to the XML parser, with the same result."""
+attribute order, control character ...) and the sheet is left to the XML parser, with the same result for all that is
+well-formed."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 
 # One cell as both readers hand it on: whole, reference, style, kind, formula, text, inline text. Absent is '', save
 # that `text` is None where the XML parser saw no value.
 Token = tuple[str, str, str, str, str, str | None, str]
 
 _OPEN, _CLOSE = b"<sheetData>", b"</sheetData>"
-_DOUBTS = (b"<!", b"\r", b"\xef\xbf\xbe", b"\xef\xbf\xbf")  # comments, CDATA, types; line ends; what XML forbids
+_DOUBTS = (b"<!", b"]]>", b"\r", b"\xef\xbf\xbe", b"\xef\xbf\xbf")  # comments, types; line ends; forbidden
 _CONTROLS = bytes(code for code in range(32) if code not in (9, 10, 13))
 _DECLARATION = re.compile(
-    rb"(?:<\?xml version=[\"']1\.0[\"'](?: encoding=[\"'](?i:utf-8)[\"'])?[^>?]*\?>)?\s*<worksheet\b"
+    rb"(?:<\?xml version=[\"']1\.0[\"'](?: encoding=[\"'](?i:utf-8)[\"'])?(?: standalone=[\"'](?:yes|no)[\"'])? ?\?>)?"
+    rb"\s*<worksheet\b"
 )
-_ROW = re.compile(r'<row r="([0-9]+)"((?: [A-Za-z0-9:]+="[^"<&]*")*) ?(/?)>')
+_NAME = "[A-Za-z][A-Za-z0-9]*(?::[A-Za-z][A-Za-z0-9]*)?"
+_ROW = re.compile(rf'<row r="([0-9]+)"((?: {_NAME}="[^"<&]*")*) ?(/?)>')
+_TEXT = r"[^<&]*(?:&(?:amp|lt|gt|quot|apos);[^<&]*)*"
 _CELL = re.compile(
     r'(<c r="([A-Z]+[0-9]+)"(?: s="([0-9]+)")?(?: t="([A-Za-z]+)")?(?:/>|>'
-    r"(<f(?: [^<>]*)?(?:/>|>[^<]*</f>))?"
-    r'(?:<v(?: xml:space="preserve")?>([^<]*)</v>|<v ?/>)?'
-    r'(?:<is><t(?: xml:space="preserve")?>([^<]*)</t></is>)?'
+    rf'(<f(?: [a-z][a-z0-9]*="[^"<&]*")*(?:/>|>{_TEXT}</f>))?'
+    rf'(?:<v(?: xml:space="preserve")?>({_TEXT})</v>|<v ?/>)?'
+    rf'(?:<is><t(?: xml:space="preserve")?>({_TEXT})</t></is>)?'
     r"</c>))"
 )
 _ATTRIBUTE = re.compile(r' ([A-Za-z0-9:]+)="([^"]*)"')
@@ -53,14 +58,16 @@ def split(data: bytes) -> tuple[bytes, str]:
         raise NotPlain from error
 
 
-def rows(text: str) -> Iterator[tuple[str, dict[str, str], list[Token]]]:
-    """Each row's number, its attributes if they could hide it, and its cells. Raises NotPlain."""
+def rows(text: str, prefixes: frozenset[str]) -> Iterator[tuple[str, dict[str, str], list[Token]]]:
+    """Each row's number, its attributes that can hide it, and its cells. `prefixes` are those declared around it.
+
+    Raises NotPlain."""
     pieces = text.split("</row>")
     for number, piece in enumerate(pieces, 1):
         position = 0
         while opened := _ROW.match(piece, position):
             position = opened.end()
-            attributes = _hiding(opened[2])
+            attributes = _hiding(opened[2], prefixes)
             if not opened[3]:
                 break
             yield opened[1], attributes, []
@@ -74,21 +81,19 @@ def rows(text: str) -> Iterator[tuple[str, dict[str, str], list[Token]]]:
         yield opened[1], attributes, cells
 
 
-def _hiding(attributes: str) -> dict[str, str]:
-    if ' r="' in attributes or "xmlns" in attributes:
-        raise NotPlain
-    if " hidden=" not in attributes and ' ht="0' not in attributes:
-        return {}
+@lru_cache(maxsize=4096)
+def _hiding(attributes: str, prefixes: frozenset[str]) -> dict[str, str]:
     found = _ATTRIBUTE.findall(attributes)
-    if len(dict(found)) != len(found):
+    names = {name for name, _ in found}
+    if len(names) != len(found) or "r" in names or "xmlns" in names:
         raise NotPlain
-    return dict(found)
+    if not {name.partition(":")[0] for name in names if ":" in name} <= prefixes:
+        raise NotPlain
+    return {name: value for name, value in found if name in ("hidden", "ht")}
 
 
 def resolve(text: str) -> str:
-    """`text` with the five entities of XML resolved. Raises NotPlain if there is any other."""
+    """`text`, as the grammar let it pass, with the five entities of XML resolved."""
     if "&" not in text:
         return text
-    if len(_ENTITY.findall(text)) != text.count("&"):
-        raise NotPlain
     return _ENTITY.sub(lambda match: _CHARACTERS[match[1]], text)

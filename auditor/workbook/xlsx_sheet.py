@@ -72,7 +72,8 @@ class _Reader:
         self.read_around(root)
         if root.find(f"{self.ns}sheetData") is None:
             raise xlsx_quick.NotPlain
-        for number, attributes, tokens in xlsx_quick.rows(rows):
+        prefixes = frozenset(prefix for prefix in root.nsmap if prefix)
+        for number, attributes, tokens in xlsx_quick.rows(rows, prefixes):
             self.take_row(number, attributes.get("hidden"), attributes.get("ht"))
             self.take_cells(tokens)
 

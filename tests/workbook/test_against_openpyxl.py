@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from openpyxl.styles import Font
 from openpyxl.utils.escape import unescape
 
-from auditor.workbook import Cell, Kind, Unreadable, Workbook, read_workbook, xlsx_quick
+from auditor.workbook import Kind, Unreadable, Workbook, read_workbook
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDERS = (ROOT.parent / "shared" / "packs", ROOT / "sample_workbooks")
@@ -113,7 +113,6 @@ VALUES = st.one_of(
     st.times().map(lambda t: t.replace(microsecond=0)),
 )
 FORMATS = st.sampled_from([None, "0.0", "#,##0", "0%", '0.0" fpm"', "@", "yyyy-mm-dd", "[h]:mm", "h:mm", "mmm-yy"])
-DAMAGE = [b"", b" ", b"<", b"&", b"&amp;", b"9", b"<v>", b"</c>", b"</row>", b"<row>", b'r="A1" ', b"\r", b"\0", b"1_0"]
 PLACES = st.tuples(st.integers(1, 40), st.integers(1, 40))
 
 
@@ -137,45 +136,3 @@ def test_what_openpyxl_writes(values: dict) -> None:
 def _shows_no_date(value: float) -> bool:
     """Numbers that we keep as numbers under a date format, and openpyxl turns into an error or a day before 1900."""
     return not 61 <= value < 2_900_000
-
-
-@settings(max_examples=60, deadline=None)
-@given(st.dictionaries(PLACES, VALUES, min_size=1, max_size=25), st.data())
-def test_the_plain_reader_finds_what_the_xml_parser_finds(values: dict, data: st.DataObject) -> None:
-    """The quick way is right or declines: damage of one place in the part gives one result both ways."""
-    from tests.workbook.builders import archive
-
-    book = openpyxl.Workbook()
-    for (row, column), value in values.items():
-        book.active.cell(row, column, value)
-    out = io.BytesIO()
-    book.save(out)
-    parts = _parts(out.getvalue())
-    part = bytearray(parts["xl/worksheets/sheet1.xml"])
-    place = data.draw(st.integers(0, len(part) - 1))
-    part[place : place + data.draw(st.integers(0, 6))] = data.draw(st.sampled_from(DAMAGE))
-    damaged = archive(parts | {"xl/worksheets/sheet1.xml": bytes(part)})
-    quick = _outcome(damaged)
-    split, xlsx_quick.split = xlsx_quick.split, _decline
-    try:
-        assert _outcome(damaged) == quick
-    finally:
-        xlsx_quick.split = split
-
-
-def _decline(data: bytes) -> tuple[bytes, str]:
-    raise xlsx_quick.NotPlain
-
-
-def _outcome(data: bytes) -> list[dict[tuple[int, int], Cell]] | str:
-    try:
-        return [sheet.cells for sheet in read_workbook(data, "x.xlsx").sheets]
-    except Unreadable as error:
-        return error.code
-
-
-def _parts(data: bytes) -> dict[str, bytes]:
-    import zipfile
-
-    with zipfile.ZipFile(io.BytesIO(data)) as package:
-        return {name: package.read(name) for name in package.namelist()}
