@@ -166,13 +166,15 @@ def _judge_one(truth: dict, match: tuple[Any, Any] | None, sheets: list[Any], re
         return _unmatched(truth, sheets, sheet_codes, outcome)
     account, survey = match
     why = holds(account, survey)
-    raised = set(why) | {p.code for p in survey.problems} | sheet_codes | seen_later(truth, survey)
+    later = seen_later(truth, survey)
+    raised = set(why) | {p.code for p in survey.problems} | sheet_codes | later
     if truth["status"] == "held":
         if raised & {c for code in due for c in code.split("|")}:
             return outcome("held right", "", raised)
         return outcome(
             "held, other code" if why else "missed", f"raised {', '.join(sorted(raised)) or 'nothing'}", raised
         )
+    why += sorted(later - CAUTIONS - {c for code in due for c in code.split("|")} - set(why))
     if why and truth["status"] == "either":
         return outcome("held right", "", raised)
     if why:
@@ -209,14 +211,13 @@ def seen_later(truth: dict, survey: Any) -> set[str]:
     reported, sash = survey.fields.get("reported_mean"), sash_in(survey)
     own = [r.value for r in face if r.value is not None]
     states = {
-        "unit-mismatch": mean is not None and not 10 < mean < 1500,
+        "unit-mismatch": mean is not None and not (10 < mean < 1500 and min(fpm) > 3),
         "reading-implausible": any(v <= 0 or v > 500 for v in fpm) or any((v or 0) < 0 for v in own),
         "date-implausible": day is not None and day > TODAY,
         "hood-unknown": bool(_hood(survey)) and truth["hood_id"] is None,
         "sash-implausible": sash is not None and sash > 40,
         "calibration-expired": day is not None and due is not None and due < day,
-        "reported-mean-differs": reported is not None and isinstance(reported.value, int | float) and bool(own)
-        and abs(float(reported.value) - sum(own) / len(own)) > 0.05 * abs(sum(own) / len(own)),
+        "reported-mean-differs": bool(own) and _mean_differs(_value(survey, "reported_mean"), sum(own) / len(own)),
         "reported-verdict-differs": "fail" in str(_value(survey, "reported_verdict") or "").casefold(),
         "place-differs": str(_value(survey, "room") or "") == truth.get("facts", {}).get("room"),
         "instrument-unsuited": _value(survey, "instrument_kind") == "pitot",
@@ -229,6 +230,14 @@ def seen_later(truth: dict, survey: Any) -> set[str]:
         "cross-draft-missing": not any(r.kind == "cross-draft" for r in survey.readings),
     }  # fmt: skip
     return {code for code, state in states.items() if state}
+
+
+def _mean_differs(reported: Any, mean: float) -> bool:
+    """Beyond the rounding that the reported figure itself shows."""
+    if not isinstance(reported, int | float):
+        return False
+    decimals = len(f"{reported:.6f}".rstrip("0").partition(".")[2])
+    return abs(reported - mean) > 0.51 * 10.0**-decimals
 
 
 def _near(a: float | None, b: float | None, tolerance: float) -> bool:
