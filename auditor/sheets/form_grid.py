@@ -109,7 +109,7 @@ def _unit_near_title(scene: Scene, block: Block, found: dict[str, Spot]) -> None
 def _sheet_unit(scene: Scene, parts: Parts, region: Region, around: list[Region], pairs: list[Pair], env: Environment
                 ) -> tuple[Field | None, list[Problem]]:  # fmt: skip
     """The unit of a units field or a governing note; the form's own before those of the area around it."""
-    titles = {t for b in (*parts.face, *parts.cross, *parts.rest) for t in b.titles}
+    titles = {t for b in (*parts.cross, *parts.rest) for t in b.titles if scene.meaning(t).section != "face"}
     for area in [region, *around, None]:
         fields = [p for p in pairs if p.name == "unit" and (area is None or area.holds(*p.label))]
         declared: dict[str, tuple[Spot, str]] = {}

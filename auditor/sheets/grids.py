@@ -330,6 +330,8 @@ def _header_rows(scene: Scene, region: Region, block: Block, first: int, taken: 
     columns = [line.index for line in block.columns]
     for row in range(first - 1, max(region.top, first - 3) - 1, -1):
         cells = [(row, c) for c in columns if c in scene.filled.get(row, ()) and (row, c) not in taken]
+        if any((row, c) in taken for c in columns):
+            break
         if not cells:
             if found or row < first - 2:
                 break

@@ -116,9 +116,12 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
     whole = v.fields.match(words_of(label)) if unit else None
     if whole and whole[0] == "unit":
         field, unit = whole, None  # 'Readings in' asks for a unit, it is not in inches
+    if inline and not field and (unit_word := find_unit(inline)) and unit_word.dimension == "velocity":
+        governs = {" ".join(words_of(w)) for w in v.notes["governs_velocity"]}
+        field = ("unit", 2) if set(words) & governs else None
     if field and folded.startswith(v.counts):
         field = ("other", field[1])
-    section = v.sections.match(words)
+    section = v.sections.match(words) or v.sections.match(words_of(_core_of_title(bare)))
     derived = v.derived.match(words)
     flip = _flip(bare, label)
     if section is None and not field and len(words) > 1:
@@ -197,6 +200,24 @@ def _flip(bare: str, label: str) -> str | None:
         if first in found:
             return first
     return found[0]
+
+
+_SETTING = re.compile(r"(?:[-,(]\s*)?(?:with |at )?(?:the )?sash(?: height| opening| set| position| open)?(?: to| of| at| =| -)*\s*[\d.,/ ½¼¾'\"]+"
+                      r"\s*(?:inches|inch|ins?|mm|cm|m|ft|feet)?(?:\s*\d+\s*(?:in|\"))?\.?(?: open)?\)?|[-,(]?\s*[\d.,/ ½¼¾'\"]+\s*"
+                      r"(?:inches|inch|in|mm|cm|m|ft)?\.?[ -]*sash(?: height| opening)?\)?")  # fmt: skip
+
+
+def _core_of_title(bare: str) -> str:
+    """A title without the sash setting, the pass and the year that it names beside its subject."""
+    core = _SETTING.sub(" ", bare)
+    core = _YEAR.sub(" ", core)
+    words = core.split()
+    axes = vocabulary().axes
+    for i, word in enumerate(words[:-1]):
+        if axes.get(" ".join(words_of(word))) == "pass" and words[i + 1].strip("#(),.:").isdigit():
+            core = " ".join(words[:i] + words[i + 2 :])
+            break
+    return core.strip(" -,:;()")
 
 
 def _section_in_title(words: list[str]) -> tuple[str, int] | None:

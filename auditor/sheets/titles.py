@@ -14,7 +14,7 @@ def is_title(meaning: Meaning) -> bool:
     return bool(meaning.section or meaning.flip or meaning.pass_number or meaning.year or meaning.example)
 
 
-COMPUTED = frozenset({"mean", "min", "max", "total", "sd", "range", "median", "count", "area", "airflow"})
+COMPUTED = frozenset({"mean", "min", "max", "total", "sd", "range", "median", "count"})
 
 
 def _heads(meaning: Meaning) -> bool:

@@ -17,7 +17,10 @@ def hoods_across(scene: Scene) -> bool:
     if len(labels) != 1:
         return False
     values = list(scene.right_of(labels[0], 10**6))
-    return len(values) >= 2 and not any(scene.meaning(v).field or scene.meaning(v).is_unit for v in values)
+    if len(values) < 2 or any(scene.meaning(v).field or scene.meaning(v).is_unit for v in values):
+        return False
+    rows = [r for r in scene.filled if all((r, c) in scene.numbers for _, c in values)]
+    return len([r for r in rows if r > labels[0][0]]) >= 2
 
 
 def turn(sheet: Sheet) -> Sheet:
