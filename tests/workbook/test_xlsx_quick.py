@@ -26,8 +26,9 @@ STYLES = '<cellXfs><xf numFmtId="0"/><xf numFmtId="1"/><xf numFmtId="14"/></cell
 PARTS = xlsx_parts(SHEET, strings="<si><t>S</t></si><si><t>T</t></si>", styles=STYLES)
 DAMAGE = [
     "", " ", "<", ">", "&", "&amp;", "&#65;", "9", "<v>", "</v>", "</c>", "</row>", "<row>", '<row r="7">', ' r="A1"',
-    "\r", "\n", "\t", "\0", "1_0", '"', "'", "/", "<f>", "</f>", "<is><t>q</t></is>", "<v/>", "<!-- -->", "]]>",
-    "<![CDATA[x]]>", "e", "str", ' t="n"', ' s="1"', ' xmlns="u"', "\uffff", "\u00e9", "<c>", "<x/>", '<c r="F9"><v>1</v></c>', "=",
+    "\r", "\n", "\t", "\0", "1_0", '"', "'", "/", "<f>", "</f>", "<is><t>q</t></is>", "<v/>", "<!-- -->",
+    "]]>", "<![CDATA[x]]>", "e", "str", ' t="n"', ' s="1"', ' xmlns="u"', "\uffff", "\u00e9", "<c>", "<x/>",
+    '<c r="F9"><v>1</v></c>', "=",
     "sheetData", "</sheetData><sheetData>", "<sheetData>",
 ]  # fmt: skip
 
