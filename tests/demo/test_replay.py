@@ -5,6 +5,8 @@ The manifest's verdicts are a second computation (`tests/demo/judge.py`), made f
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 from collections import Counter
 from pathlib import Path
@@ -12,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from auditor.cli.main import main
 from tests.demo.make_campus import FOLDER
 
 MANIFEST = json.loads((FOLDER / "manifest.json").read_text(encoding="utf-8"))
@@ -113,3 +116,57 @@ def test_a_discrepancy_names_the_cell_at_fault(printed: dict[str, Any]) -> None:
 def test_a_held_sheet_with_a_point_at_38_is_a_provisional_fail(found: dict[tuple, dict[str, Any]]) -> None:
     dangerous = {k for k, s in found.items() if s["provisional_verdict"] == "fail"}
     assert dangerous == {(h["workbook"], h["sheet"], None) for h in MANIFEST["held_but_dangerous"]}
+
+
+# --- what the record says about the campus ---------------------------------------------------------------------------
+@pytest.fixture(scope="module")
+def states(demo_store: Path) -> list[dict[str, Any]]:
+    """What `hoodaudit due --json` prints on the demo's own day."""
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        main(["due", "--json", "--store", str(demo_store), "--as-of", MANIFEST["today"]])
+    return json.loads(out.getvalue())
+
+
+def hoods(states: list[dict[str, Any]], state: str) -> set[str]:
+    return {s["hood_id"] for s in states if s["state"] == state}
+
+
+def test_the_overdue_and_the_never_surveyed_are_found(states: list[dict[str, Any]]) -> None:
+    late = {s["hood_id"] for s in states if (s["overdue_days"] or 0) > 0 and s["state"] != "out of service"}
+    assert late == {o["hood_id"] for o in MANIFEST["overdue"]}
+    assert hoods(states, "never surveyed") == set(MANIFEST["never_surveyed"])
+
+
+def test_hoods_not_to_be_used_are_the_failed_and_the_held_but_dangerous(states: list[dict[str, Any]]) -> None:
+    assert hoods(states, "do not use") == {h["hood_id"] for h in MANIFEST["do_not_use"]}
+    assert hoods(states, "do not use until settled") == {h["hood_id"] for h in MANIFEST["held_but_dangerous"]}
+    (repaired,) = [r["retest"]["hood_id"] for r in MANIFEST["retested"] if r["planted"]]
+    assert repaired not in hoods(states, "do not use") | hoods(states, "awaiting retest")
+
+
+def test_cross_draft_clusters_are_claimed_where_planted_and_nowhere_else(demo_store: Path) -> None:
+    from auditor.history.drafts import clusters
+    from auditor.store import open_store
+
+    with open_store(str(demo_store), read_only=True) as store:
+        tables = [store.table(t) for t in ("surveys", "findings", "register", "readings")]
+    found = clusters(*tables)
+    claimed = found[found["claimed"].astype(bool)]
+    got = set(zip(claimed["level"], claimed["group"], strict=True))
+    assert got == {(c["level"], c["group"]) for c in MANIFEST["clusters"]}
+
+
+def test_the_declining_buildings_fall_and_no_other_does(demo_store: Path) -> None:
+    """Half the hoods or more of a building left to decline are called falling, elsewhere no more than chance gives:
+    5 % of the hoods tested, both directions together, so less than 10 % in any building."""
+    from auditor.history.trends import trends
+    from auditor.store import open_store
+
+    with open_store(str(demo_store), read_only=True) as store:
+        register = store.table("register")
+        found = trends(store.table("surveys"), register).merge(register[["hood_id", "building"]], on="hood_id")
+    share = found["trend"].eq("falling").groupby(found["building"]).mean()
+    declining = {b["building"] for b in MANIFEST["declining_buildings"]}
+    assert set(share[share >= 0.5].index) == declining
+    assert (share[~share.index.isin(declining)] < 0.10).all()
