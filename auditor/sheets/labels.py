@@ -127,6 +127,8 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
     if section is None and not field and len(words) > 1:
         section = _section_in_title(words)
     position = None if inline else parse_position(bare)
+    if field and field[0] == "unit" and inline is None and unit and unit.dimension == "velocity":
+        inline, unit = unit.name, None  # 'All velocities measured in ft/min' says it all by itself
     found = {
         "field": field[0] if field else None, "weight": field[1] if field else 0, "inline": inline,
         "section": section[0] if section else None, "flip": flip, "derived": derived[0] if derived else None,
@@ -202,9 +204,11 @@ def _flip(bare: str, label: str) -> str | None:
     return found[0]
 
 
-_SETTING = re.compile(r"(?:[-,(]\s*)?(?:with |at )?(?:the )?sash(?: height| opening| set| position| open)?(?: to| of| at| =| -)*\s*[\d.,/ ½¼¾'\"]+"
-                      r"\s*(?:inches|inch|ins?|mm|cm|m|ft|feet)?(?:\s*\d+\s*(?:in|\"))?\.?(?: open)?\)?|[-,(]?\s*[\d.,/ ½¼¾'\"]+\s*"
-                      r"(?:inches|inch|in|mm|cm|m|ft)?\.?[ -]*sash(?: height| opening)?\)?")  # fmt: skip
+_LENGTH = r"\d[\d.,/ ½¼¾'\"]*\s*(?:inches|inch|ins?|mm|cm|m|ft|feet)?(?:\s*\d+\s*(?:in|\"))?\.?"
+_SETTING = re.compile(
+    r"(?:[-,(]\s*)?(?:with |at )?(?:the )?sash(?: height| opening| set| position| open)?(?: to| of| at| =| -|:)*\s*"
+    + _LENGTH + r"(?: open)?\)?|[-,(]?\s*(?:at )?" + _LENGTH + r"[ -]*sash(?: height| opening)?\)?"
+)  # fmt: skip
 
 
 def _core_of_title(bare: str) -> str:

@@ -48,7 +48,9 @@ def read_tables(scene: Scene, env: Environment) -> tuple[list[SurveyAsWritten] |
             return read_turned(scene, env)
         return None, []
     if all(t.shape == "list" for t in tables) and not any(_means(t.header) for t in tables):
-        return (None, []) if holds_grid(scene, tables) else ([], [])
+        if holds_grid(scene, tables):
+            return None, []
+        return [], [p for t in tables if (p := _unread_list(scene, t))]
     surveys: list[SurveyAsWritten] = []
     problems: list[Problem] = []
     for table in tables:
@@ -92,13 +94,22 @@ def find_tables(scene: Scene) -> list[Table]:
         if not rows:
             continue
         tables.append(table)
-    if tables and tables[0].header.top > 1:
-        extent = scene.extent
-        above = Region(1, extent.left, tables[0].header.top - 1, extent.right)
-        pairs = pair_fields(scene, above)
+    if tables:
+        pairs = _pairs_around(scene, tables)
         for table in tables:
-            table.pairs, table.around = pairs, above
+            table.pairs = pairs
     return tables
+
+
+def _pairs_around(scene: Scene, tables: list[Table]) -> list[Pair]:
+    """Fields that stand above the first table or below the last row of hoods: they hold for every row."""
+    extent = scene.extent
+    last = max((r.index for t in tables for r in data_rows(scene, t)), default=extent.bottom)
+    areas = [
+        Region(1, extent.left, tables[0].header.top - 1, extent.right),
+        Region(last + 1, extent.left, extent.bottom, extent.right),
+    ]
+    return [p for area in areas if area.top <= area.bottom for p in pair_fields(scene, area)]
 
 
 def _is_list(scene: Scene, header: Header, rows: list[Row]) -> bool:
@@ -305,6 +316,22 @@ def _row_field(
 
 def _means(header: Header) -> list[Column]:
     return header.of("derived", "reported_mean") or header.of("value")
+
+
+def _unread_list(scene: Scene, table: Table) -> Problem | None:
+    """A list of tests (dated, or with a sash height) whose numbers are under headers that are not understood."""
+    header = table.header
+    if not (header.of("field", "surveyed_on") or header.of("field", "sash_height")):
+        return None
+    rows = [r for r in data_rows(scene, table) if r.kind == "data"]
+    unread = [c for c in header.of("skip") if any((r.index, c.index) in scene.numbers for r in rows)]
+    if not unread:
+        return None
+    names = ", ".join(repr(c.text) for c in unread[:6])
+    place = f"{a1(header.top, header.columns[0].index)}:{a1(table.bottom, header.columns[-1].index)}"
+    return Problem(
+        "layout-not-recognised", place, "readings", "", f"the numbers under these headers are not understood: {names}"
+    )
 
 
 def holds_grid(scene: Scene, tables: list[Table]) -> bool:
