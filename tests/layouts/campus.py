@@ -9,11 +9,13 @@ from tests.layouts.firm import Firm
 from tests.layouts.truth import FPM_PER, INCH_PER, Reading, Survey
 
 BUILDINGS = ["Alder Building", "Bryony Building", "Cedar Building", "Dogwood Building", "Elder Building"]
-TAG_STYLES = ["{L}-{n:04d}", "FH-{n:04d}", "FH{n:04d}", "{L}{n:04d}", "H-{n:04d}", "NB-{n:04d}"]
+TAG_STYLES = ["{L}-{n:04d}", "FH-{n:04d}", "FH{n:04d}", "{L}{n:04d}", "H-{n:04d}", "NB-{n:04d}", "7{n:04d}"]
 
 
-def vary_tag(rng: Random, hood_id: str) -> str:
-    """A tag as people write it: blanks, dashes, lower case, never another tag."""
+def vary_tag(rng: Random, hood_id: str) -> str | int:
+    """A tag as people write it: blanks, dashes, lower case, a number cell, never another tag."""
+    if hood_id.isdigit():
+        return rng.choice([hood_id, int(hood_id)])
     return rng.choice([
         hood_id, hood_id, hood_id, hood_id, hood_id.lower(), hood_id.replace("-", " "), " " + hood_id + " ",
         hood_id.replace("-", " - "), hood_id.replace("-", ""), hood_id.replace("-", "\u2011"),

@@ -131,7 +131,8 @@ class Firm:
             text = self.rng.choice([f"{feet:g}' {tail}\"", f"{feet:g} ft {tail} in", f"{feet:g}'-{tail}\""])
             return self.label(name), text, ""
         if self.length_style == "label":
-            return self.label(name, spelled), value, ""
+            text = self.labels.setdefault("lengths as text", "yes" if self.rng.random() < 0.08 else "")
+            return self.label(name, spelled), f"{value:g}" if text and self.file_format != "csv" else value, ""
         if self.length_style == "value":
             joint = "" if spelled == '"' else self.rng.choice([" ", " ", ""])
             return self.label(name), f"{value:g}{joint}{spelled}", ""

@@ -73,27 +73,41 @@ def _split(address: str) -> tuple[int, int]:
 def lay_form(canvas: Canvas, firm: Firm, survey: Survey, style: GridStyle, top: int, left: int,
              common: set[str] | None = None) -> Laid:  # fmt: skip
     """One whole form. `common` names the facts that stand elsewhere on the sheet."""
-    rng = firm.rng
     common = common or set()
-    row = lay_pairs(canvas, firm, with_noise(firm, survey_pairs(firm, survey, common)), top, left)
-    row += rng.choice([0, 1, 1, 2])
+    laid = Laid(survey, canvas.name)
+    arrangement = firm.labels.get("arrangement", "below")
+    pairs = with_noise(firm, survey_pairs(firm, survey, common))
+    if arrangement == "facts last":
+        row = _lay_body(canvas, firm, survey, style, top, left, laid, common)
+        row = lay_pairs(canvas, firm, pairs, row + 1, left) + 1
+    elif arrangement == "beside":
+        facts_end = lay_pairs(canvas, firm, pairs, top, left)
+        column = max(c for r, c in canvas.cells if r >= top) + firm.rng.choice([2, 2, 3])
+        end = _lay_body(canvas, firm, survey, style, top + firm.rng.choice([0, 0, 1]), column, laid, common)
+        row = max(facts_end + 1, end if firm.rng.random() < 0.3 else 0)
+    else:
+        row = lay_pairs(canvas, firm, pairs, top, left) + firm.rng.choice([0, 1, 1, 2])
+        row = _lay_body(canvas, firm, survey, style, row, left, laid, common)
+    _lay_foot(canvas, firm, survey, row, left)
+    if firm.unit_mode == "note-bottom" and "unit" not in common:
+        canvas.put(canvas.bottom_from(left) + 2, left, unit_note(firm))
+    return laid
+
+
+def _lay_body(canvas: Canvas, firm: Firm, survey: Survey, style: GridStyle, row: int, left: int, laid: Laid,
+              common: set[str]) -> int:  # fmt: skip
+    """Readings and cross-drafts; returns the next free row."""
     if firm.unit_mode == "note-top" and "unit" not in common:
         canvas.put(row, left, unit_note(firm))
         row += 1
-    laid = Laid(survey, canvas.name)
     if "readings" in survey.omit:
         canvas.put(row, left, firm.label("mean", firm.unit_word) + firm.suffix)
         canvas.put(row, left + 1, reported_mean(firm, survey))
         row += 2
     else:
         row = lay_readings(canvas, firm, survey, style, row, left, laid)
-    cross, after = lay_cross(canvas, firm, survey, row, left)
-    laid.cross = cross
-    row = after + (1 if after > row else 0)
-    _lay_foot(canvas, firm, survey, row, left)
-    if firm.unit_mode == "note-bottom" and "unit" not in common:
-        canvas.put(canvas.bottom_from(left) + 2, left, unit_note(firm))
-    return laid
+    laid.cross, after = lay_cross(canvas, firm, survey, row, left)
+    return after + (1 if after > row else 0)
 
 
 def lay_readings(canvas: Canvas, firm: Firm, survey: Survey, style: GridStyle, row: int, left: int, laid: Laid) -> int:
@@ -106,7 +120,12 @@ def lay_readings(canvas: Canvas, firm: Firm, survey: Survey, style: GridStyle, r
     face_heading(firm, canvas, row, left)
     row += 1
     side = 0
-    for n, one in enumerate(survey.passes, start=1):
+    upright = firm.labels.get("upright") and len(survey.passes) == 1 and firm.unit_mode != "heading-next"
+    if upright:
+        grid = lay_grid(canvas, firm, style, survey.passes[0], heading_row, left + 1)
+        canvas.merge(heading_row, left, grid.bottom, left)
+        laid.face, side, row = grid.cells, grid.right, grid.bottom + 2
+    for n, one in enumerate(survey.passes if not upright else [], start=1):
         if len(survey.passes) > 1:
             canvas.put(row, left, survey_pass_word(firm).format(n=n))
             row += 1
@@ -184,15 +203,22 @@ def sheet_name(firm: Firm, survey: Survey, number: int) -> str:
         "sheet", firm.rng.choice(["hood", "hood", "Hood {n}", "Sheet{n}", "Form {n}", "room"])
     )
     if kind == "hood":
-        return survey.hood_id or survey.hood_written
+        return survey.hood_id or str(survey.hood_written)
     return f"Rm {survey.room}" if kind == "room" else kind.format(n=number)
 
 
 def one_per_sheet(book: Book, firm: Firm, surveys: list[Survey], style: GridStyle) -> list[Laid]:
     out = []
+    rng = firm.rng
+    firm.labels["arrangement"] = rng.choices(["below", "beside", "facts last"], [72, 18, 10])[0]
+    if firm.file_format != "csv" and rng.random() < 0.1:
+        firm.labels["upright"] = "yes"
+        firm.note("upright heading")
+    firm.note("facts:" + firm.labels["arrangement"])
+    down, right = rng.choice([(0, 1), (0, 1), (0, 1), (0, 2), (0, 2), (5, 4)])
     for n, survey in enumerate(surveys, start=1):
         canvas = book.add(sheet_name(firm, survey, n))
-        out.append(lay_form(canvas, firm, survey, style, head(canvas, firm), firm.rng.choice([1, 1, 1, 2])))
+        out.append(lay_form(canvas, firm, survey, style, head(canvas, firm) + down, right))
     return out
 
 
@@ -201,6 +227,8 @@ def several_per_sheet(book: Book, firm: Firm, surveys: list[Survey], style: Grid
     canvas = book.add(firm.rng.choice(["Hoods", "Survey", "Field data", "Sheet1"]))
     top, left, out = head(canvas, firm), 1, []
     beside = firm.rng.random() < 0.5
+    firm.labels["arrangement"] = firm.rng.choices(["below", "beside"], [80, 20])[0]
+    firm.note("facts:" + firm.labels["arrangement"])
     firm.note("side-by-side" if beside else "stacked")
     for survey in surveys:
         out.append(lay_form(canvas, firm, survey, style, top, left))

@@ -40,7 +40,7 @@ class Survey:
     """One survey to be laid out. `passes` holds grids keyed by the hood's own (row, column)."""
 
     hood_id: str
-    hood_written: str
+    hood_written: str | int
     building: str
     floor: str
     room: str
