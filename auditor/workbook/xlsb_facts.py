@@ -35,6 +35,10 @@ def read_xlsb_facts(archive: Archive, part: str, limits: Limits) -> BookFacts:
     if len(listed) > limits.sheets:
         raise too_large("Sheets", len(listed), limits.sheets)
     book.formats = _formats(archive, related)
+    for kind_name, target in related.values():
+        if kind_name == "sharedStrings" and target in archive:
+            for _ in _records(archive.read(target), target):
+                pass  # the library sets memory aside for whatever length a record claims
     for sheet, relation in zip(book.sheets, listed, strict=True):
         kind_name, target = related.get(relation, ("", ""))
         if not target or target not in archive:

@@ -7,6 +7,7 @@ import io
 import shutil
 import struct
 import subprocess
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -16,7 +17,7 @@ import xlwt
 
 from auditor.workbook import Cell, Kind, Limits, Unreadable, Workbook, read_workbook
 from auditor.workbook.facts import rk_number
-from tests.workbook.builders import xlsb
+from tests.workbook.builders import archive, compound_file, xlsb
 
 
 def saved(book: xlwt.Workbook) -> bytes:
@@ -89,6 +90,45 @@ def test_claimed_dimensions_beyond_the_format_are_refused() -> None:
     data[place + 8 : place + 12] = b"\xff\xff\xff\x7f"
     with pytest.raises(Unreadable, match="more rows or columns"):
         read_workbook(bytes(data), "x.xls")
+
+
+def test_xls_of_excel_5() -> None:
+    def record(kind: int, body: bytes) -> bytes:
+        return struct.pack("<HH", kind, len(body)) + body
+
+    start = struct.pack("<HHHH", 0x500, 5, 0, 0)
+    code = record(0x41E, struct.pack("<HB", 164, 3) + b"0.0")
+    styles = b"".join(record(0xE0, struct.pack("<HH", 0, number) + bytes(12)) for number in (0, 164, 14))
+    head = record(0x809, start) + record(0x42, struct.pack("<H", 1252)) + code + styles
+    sheet = (
+        record(0x809, struct.pack("<HHHH", 0x500, 0x10, 0, 0))
+        + record(0x200, struct.pack("<5H", 0, 3, 0, 2, 0))
+        + record(0x204, struct.pack("<4H", 0, 0, 0, 4) + "Höhe".encode("cp1252"))
+        + record(0x203, struct.pack("<3Hd", 1, 0, 1, 98.5))
+        + record(0x203, struct.pack("<3Hd", 1, 1, 2, 46086))
+        + record(0x205, struct.pack("<3HBB", 2, 0, 0, 0x2A, 1))
+        + record(0x0A, b"")
+    )
+    size = len(head) + 4 + 13 + 4
+    book = head + record(0x85, struct.pack("<IBBB", size, 0, 0, 6) + b"Hood 1") + record(0x0A, b"") + sheet
+    data = compound_file({"Book": book.ljust(4096, b"\0")})
+    read = read_workbook(data, "x.xls")
+    assert read.sheets[0].name == "Hood 1"
+    assert {a: c[2:] for a, c in by_address(read).items()} == {
+        "A1": (Kind.TEXT, "Höhe", "General", False),
+        "A2": (Kind.NUMBER, 98.5, "0.0", False),
+        "B2": (Kind.DATE, dt.datetime(2026, 3, 5), "mm-dd-yy", False),
+        "A3": (Kind.ERROR, "#N/A", "General", False),
+    }
+
+
+def test_records_that_claim_more_than_there_is() -> None:
+    with zipfile.ZipFile(io.BytesIO(sample_xlsb())) as package:
+        parts = {name: package.read(name) for name in package.namelist()}
+    table = bytearray(parts["xl/sharedStrings.bin"])
+    table[11:12] = b"\x13\xff\xff\xff\x7f"  # the first text: 256 MB
+    with pytest.raises(Unreadable, match="cut short"):
+        read_workbook(archive(parts | {"xl/sharedStrings.bin": bytes(table)}), "x.xlsb")
 
 
 @pytest.mark.parametrize(
