@@ -1,4 +1,4 @@
-"""Surveys and readings in few words: '8x100 38' is eight points of 100 and one of 38; 'blank' and '<20' as on a sheet."""
+"""Surveys in few words: '8x100 38' is eight points of 100 and one of 38; 'blank' and '<20' as on a sheet."""
 
 from __future__ import annotations
 
@@ -79,8 +79,8 @@ def survey(
 def frames(
     *surveys: tuple[dict, list[dict]], register: dict | list[dict] | None = None
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Normalised, matched and computed frames of surveys. `register` completes the register's row of their hood H-1; a list
-    of them gives each survey a hood of its own."""
+    """Normalised, matched and computed frames of surveys. `register` completes the register's row of their hood H-1; a
+    list of them gives each survey a hood of its own."""
     wide = pd.DataFrame([row for row, _ in surveys])
     readings = pd.DataFrame([r for _, rows in surveys for r in rows], columns=_columns(surveys))
     hood = {"hood_id": "H-1", "building": "Wren Hall", "room": "12", "hood_type": "general chemical"}

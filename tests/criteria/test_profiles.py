@@ -31,16 +31,19 @@ def load(tmp_path, text):
 
 def test_the_default_and_at_least_twelve_more_are_in_use():
     in_use = [p for p in PROFILES.values() if p.enabled and not p.overlay]
-    assert "common-practice" in PROFILES and len(in_use) >= 13
+    assert "common-practice" in PROFILES
+    assert len(in_use) >= 13
 
 
 def test_every_limit_has_its_source_and_mark_and_what_is_from_memory_is_off():
     for profile in PROFILES.values():
         for limit in profile.limits:
-            assert limit.source and limit.mark
+            assert limit.source
+            assert limit.mark
             assert limit.mark != "M" or not profile.enabled
         if profile.mark == "M":
-            assert not profile.enabled and "unconfirmed" in profile.label
+            assert not profile.enabled
+            assert "unconfirmed" in profile.label
 
 
 def test_the_default_has_no_source_but_common_practice():
@@ -93,7 +96,9 @@ def test_further_out_is_never_better(name, value, further):
 def test_a_campus_extends_a_profile(tmp_path):
     own = load(tmp_path, OWN)["tern-hill"]
     lows = [limit for limit in own.limits if limit.criterion == "face-mean-low"]
-    assert len(lows) == 1 and lows[0].passes.value == 90 and lows[0].restricted is None
+    assert len(lows) == 1
+    assert lows[0].passes.value == 90
+    assert lows[0].restricted is None
     assert lows[0].cited == "Tern Hill safety committee"
     assert own.interval.by_type == {"radioisotope": 6}
     assert len(own.limits) == len(PROFILES["common-practice"].limits)
@@ -144,7 +149,9 @@ def test_a_folder_that_is_not_there(tmp_path):
 
 def test_profiles_are_joined_by_plus():
     joined = combine(PROFILES, "california-100-70 + draft-30pct")
-    assert joined is not None and joined.enabled and not joined.overlay
+    assert joined is not None
+    assert joined.enabled
+    assert not joined.overlay
     [relative] = [limit for limit in joined.limits if limit.criterion == "cross-draft-relative"]
     assert (relative.passes.value, relative.passes.strict) == (30, True)
     assert "cross-draft-relative" in joined.required
@@ -155,5 +162,6 @@ def test_profiles_are_joined_by_plus():
 def test_a_description_names_value_unit_strictness_clause_source_and_mark():
     [low] = [r for r in describe(PROFILES["california-100-70"]) if r["criterion"] == "face-point-low"]
     assert (low["value"], low["unit"], low["strict"], low["beyond"]) == (70, "ft/min", False, "fail")
-    assert (low["clause"], low["mark"]) == ("(c)(1)", "S") and "5154.1" in low["source"]
+    assert (low["clause"], low["mark"]) == ("(c)(1)", "S")
+    assert "5154.1" in low["source"]
     assert "within 1 in" in low["limit"]

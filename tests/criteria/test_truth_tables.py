@@ -1,8 +1,8 @@
 """Each profile against its table in `truth/`: readings, and the outcome due for every criterion it has.
 
-The limits are those of the sources named in the profiles; cases P1, P2, X1-X3, T1 and the printed misfits (0.4 m/s is not
-80 ft/min, '+20%', the gaps of integer bands) are worked from those sources by hand. A table is named for its profile, or
-for several joined by ' + '. An empty outcome means that the criterion is not for that survey."""
+The limits are those of the sources named in the profiles; cases P1, P2, X1-X3, T1 and the printed misfits (0.4 m/s is
+not 80 ft/min, '+20%', the gaps of integer bands) are worked from those sources by hand. A table is named for its
+profile, or for several joined by ' + '. An empty outcome means that the criterion is not for that survey."""
 
 import csv
 from functools import cache

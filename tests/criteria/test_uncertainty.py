@@ -60,7 +60,8 @@ def test_statements_of_instruments():
     assert instruments("thermal", velocity=200.0)[0] == pytest.approx(6)
     assert instruments("vane", velocity=100.0)[0] == pytest.approx(6)  # 2 % and 4 ft/min
     half_width, basis = instruments(None)
-    assert half_width == pytest.approx(3) and basis.startswith("kind of instrument not known")
+    assert half_width == pytest.approx(3)
+    assert basis.startswith("kind of instrument not known")
 
 
 def test_an_instruments_own_record_comes_first():

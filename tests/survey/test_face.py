@@ -69,10 +69,11 @@ def test_g7_numacc_2_to_4(middle, tolerance):
     assert sd == pytest.approx(0.1, rel=tolerance)
 
 
-MICHELSON = """850 740 900 1070 930 850 950 980 980 880 1000 980 930 650 760 810 1000 1000 960 960 960 940 960 940 880 800 850
-880 900 840 830 790 810 880 880 830 800 790 760 800 880 880 880 860 720 720 620 860 970 950 880 910 850 870 840 840 850 840
-840 840 890 810 810 820 800 770 760 740 750 760 910 920 890 860 880 720 840 850 850 780 890 840 780 810 760 810 790 810 820
-850 870 870 810 740 810 940 950 800 810 870"""
+MICHELSON = """850 740 900 1070 930 850 950 980 980 880 1000 980 930 650 760 810 1000 1000 960 960 960 940 960 940
+880 800 850 880 900 840 830 790 810 880 880 830 800 790 760 800 880 880 880 860 720 720 620 860 970
+950 880 910 850 870 840 840 850 840 840 840 890 810 810 820 800 770 760 740 750 760 910 920 890 860
+880 720 840 850 850 780 890 840 780 810 760 810 790 810 820 850 870 870 810 740 810 940 950 800 810
+870"""
 
 
 def test_g6_michelso():
@@ -84,7 +85,8 @@ def test_g6_michelso():
 
 def test_e14_gum_table_1():
     # GUM (JCGM 100) Table 1, 20 temperatures; the data are from memory
-    data = "96.90 98.18 98.25 98.61 99.03 99.49 99.56 99.74 99.89 100.07 100.33 100.42 100.68 100.95 101.11 101.20 101.57 101.84 102.36 102.72"
+    data = """96.90 98.18 98.25 98.61 99.03 99.49 99.56 99.74 99.89 100.07
+    100.33 100.42 100.68 100.95 101.11 101.20 101.57 101.84 102.36 102.72"""
     mean, sd = reference([float(v) for v in data.split()])
     assert mean == pytest.approx(100.145, abs=1e-5)
     assert sd == pytest.approx(1.48884, abs=1e-5)
@@ -128,7 +130,9 @@ def test_a_grid_with_fewer_readings_than_places_is_not_complete():
 
 def test_a_censored_reading_is_in_no_figure_and_leaves_no_mean():
     s = figures("8x100 <20")
-    assert np.isnan(s["face_mean_fpm"]) and np.isnan(s["airflow_cfm"]) and np.isnan(s["cross_draft_ratio"])
+    assert np.isnan(s["face_mean_fpm"])
+    assert np.isnan(s["airflow_cfm"])
+    assert np.isnan(s["cross_draft_ratio"])
     assert (s["face_points"], s["face_min_fpm"]) == (8, 100)
 
 
@@ -171,7 +175,8 @@ def test_the_opening_is_the_sheets_else_the_registers():
     register = figures("1x100", width=None, register={"opening_width_in": 72.0})
     assert (register["opening_area_ft2"], register["opening_source"]) == (9, "register")
     neither = figures("1x100", width=None)
-    assert np.isnan(neither["airflow_cfm"]) and neither["opening_source"] is None
+    assert np.isnan(neither["airflow_cfm"])
+    assert neither["opening_source"] is None
 
 
 def test_cross_drafts():
@@ -188,4 +193,5 @@ def test_the_index_and_the_order_of_surveys_are_kept():
     again = compute(wide.iloc[::-1], readings)
     assert again.index.tolist() == [1, 0]
     assert again["face_mean_fpm"].tolist() == [90, 100]
-    assert isinstance(again, pd.DataFrame) and again.columns.is_unique
+    assert isinstance(again, pd.DataFrame)
+    assert again.columns.is_unique

@@ -105,4 +105,5 @@ def test_the_register_as_it_stood_on_the_day():
 
 def test_an_empty_register_matches_nothing():
     out = match_hoods(pd.DataFrame({"survey_id": [1], "hood": ["H-1"]}), register())
-    assert out["hood_id"].isna().all() and out["register_building"].isna().all()
+    assert out["hood_id"].isna().all()
+    assert out["register_building"].isna().all()

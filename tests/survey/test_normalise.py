@@ -23,7 +23,8 @@ def test_lengths_and_velocities():
     wide, read = normalise(pd.DataFrame([row]), pd.DataFrame(readings))
     s = wide.iloc[0]
     assert (s["sash_height_in"], s["reported_mean_fpm"], s["monitor_fpm"]) == (18, 100, 100)
-    assert set(NORMALISED) <= set(wide) and set(READINGS_NORMALISED) <= set(read)
+    assert set(NORMALISED) <= set(wide)
+    assert set(READINGS_NORMALISED) <= set(read)
     assert read["velocity_fpm"].tolist() == pytest.approx([98.4251969, np.nan, np.nan], nan_ok=True)
     assert read["bound_fpm"].tolist() == pytest.approx([np.nan, 19.68503937, np.nan], nan_ok=True)
     assert row["sash_height"] == 457.2  # what was written stays
@@ -46,4 +47,6 @@ def test_a_number_that_was_not_read_with_certainty_gives_no_velocity():
 def test_empty_frames():
     row, readings = survey()
     wide, read = normalise(pd.DataFrame([row]).iloc[:0], pd.DataFrame(readings).iloc[:0])
-    assert not len(wide) and not len(read) and "velocity_fpm" in read
+    assert not len(wide)
+    assert not len(read)
+    assert "velocity_fpm" in read

@@ -7,8 +7,8 @@ from auditor.survey.smoke import smoke_columns, smoke_grade
 
 GOOD = [
     "captured", "drawn in", "Drawn straight to the exhaust", "good capture", "No visible escape, drawn in", "no escape",
-    "escape: none", "Escape? No", "smoke did not escape", "no reverse flow or escape", "captured, no leakage", "contained",
-    "Pass", "satisfactory", "inward flow across whole face", "cleared quickly", "All smoke captured.", "No turbulence",
+    "escape: none", "Escape? No", "smoke did not escape", "no reverse flow or escape", "captured, no leakage",
+    "contained", "Pass", "satisfactory", "inward flow across whole face", "cleared quickly", "All smoke captured.", "No turbulence",
 ]  # fmt: skip
 LAZY = [
     "lazy at left edge",
@@ -20,8 +20,8 @@ LAZY = [
 REVERSE = ["reverse flow at lower left", "captured except reversal at right", "back flow near sill", "poor"]
 ESCAPE = [
     "escape at sill", "escaped", "not captured", "Not all smoke captured", "some smoke drawn back out at left", "Fail",
-    "captured, but slight escape at the right", "lazy; some escape", "leaks at airfoil", "blown out into room", "dangerous",
-    "possible escape at left", "not contained",
+    "captured, but slight escape at the right", "lazy; some escape", "leaks at airfoil", "blown out into room",
+    "dangerous", "possible escape at left", "not contained",
 ]  # fmt: skip
 UNCLEAR = [
     "OK",
