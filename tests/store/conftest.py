@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import os
 import pwd
 import shutil
@@ -15,6 +14,7 @@ import pytest
 
 from auditor.store import open_store
 from auditor.store.store import Store
+from auditor.store.tables import metadata
 
 
 def _postgres_programs() -> Path | None:
@@ -48,7 +48,7 @@ def postgres() -> Iterator[str]:
         subprocess.run(command, check=True, cwd=folder, stdout=subprocess.DEVNULL, timeout=60, **who)
 
     data = str(folder / "data")
-    settings = f"-c listen_addresses= -c fsync=off -c max_connections=60 -k {folder}"
+    settings = f"-c listen_addresses= -c fsync=off -c full_page_writes=off -c max_connections=60 -k {folder}"
     try:
         run("initdb", "-D", data, "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync")
         run("pg_ctl", "-D", data, "-w", "-l", str(folder / "log"), "-o", settings, "start")
@@ -59,22 +59,30 @@ def postgres() -> Iterator[str]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-_numbers = itertools.count(1)
+@pytest.fixture(scope="session")
+def postgres_store(postgres: str) -> str:
+    """The URL of a database with an empty store in it, for one test after the other."""
+    import psycopg
+
+    with psycopg.connect(postgres.format("postgres"), autocommit=True) as connection:
+        connection.execute("CREATE DATABASE hoods")
+    open_store(postgres.format("hoods")).close()
+    return postgres.format("hoods")
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """The address of an empty place for a store."""
+def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The address of an empty store, or of a place for one."""
     if request.param == "sqlite":
-        yield str(tmp_path / "hoods.db")
-        return
-    server = request.getfixturevalue("postgres")
+        return str(tmp_path / "hoods.db")
     import psycopg
 
-    name = f"hoods_{next(_numbers)}"
-    with psycopg.connect(server.format("postgres").replace("postgresql+psycopg", "postgresql"), autocommit=True) as one:
-        one.execute(f"CREATE DATABASE {name}")
-    yield server.format(name)
+    address = request.getfixturevalue("postgres_store")
+    with psycopg.connect(address) as connection:  # few rows: faster than TRUNCATE
+        for table in reversed(metadata.sorted_tables):
+            if table.name != "schema_version":
+                connection.execute(f"DELETE FROM {table.name}")
+    return address
 
 
 @pytest.fixture
