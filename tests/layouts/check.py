@@ -77,7 +77,7 @@ def judge_accounts(case: Case, accounts: list[Any], refusal: str = "") -> list[O
         sheet = [a for a in accounts if truth["sheet"] in (None, a.sheet)]
         out.append(_judge_one(truth, match, sheet, refusal))
     for account, survey in pool:
-        if not holds(account, survey):
+        if not holds(account, survey) and not any(p.code == "example-left-in" for p in survey.problems):
             out.append(Outcome("invented", account.sheet, _hood(survey), f"place {survey.place}"))
     return out
 
@@ -158,7 +158,8 @@ def _judge_one(truth: dict, match: tuple[Any, Any] | None, sheets: list[Any], re
         return outcome("held right" if right else ("missed" if not refusal else "held, other code"), refusal, {refusal})
     sheet_codes = {p.code for a in sheets for p in a.problems}
     if truth["status"] == "absent":
-        if match and not holds(*match):
+        marked = match and any(p.code == "example-left-in" for p in match[1].problems)
+        if match and not marked and not holds(*match):
             return outcome("invented", "an example was read as a survey")
         raised = sheet_codes | ({p.code for p in match[1].problems} if match else set())
         return outcome("held right", "", raised)
