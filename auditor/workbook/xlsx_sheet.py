@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
@@ -13,19 +12,17 @@ from auditor.workbook.cells import Cell, Kind, Sheet, Unreadable, a1
 from auditor.workbook.limits import Limits, damaged, too_large
 from auditor.workbook.merges import drop_covered
 from auditor.workbook.numbers import xml_number
+from auditor.workbook.references import area_of, count_of, is_zero, known_places, place_of
 from auditor.workbook.serials import from_iso, from_serial
 from auditor.workbook.strings import rich_text, unescape
 from auditor.workbook.styles import GENERAL, Shows, Style
 from auditor.workbook.xlsx_quick import Token, resolve
 
 _TREE_BYTES = 8_000_000  # parts beyond this are read row by row, so that memory does not follow the file
-_REFERENCE = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})", re.IGNORECASE)
 _KNOWN_MAX = 100_000
 _TRUE = ("1", "true")
 
-# The same few thousand references and readings are met in every sheet: 'B4' -> (4, 2), '98.5' -> 98.5.
-_places: dict[str, tuple[int, int]] = {}
-_numbers: dict[str | None, int | float] = {}
+_numbers: dict[str | None, int | float] = {}  # '98.5' -> 98.5: the same few thousand readings in every sheet
 
 
 @dataclass(slots=True)
@@ -119,24 +116,24 @@ class _Reader:
             raise damaged(f"the part of sheet '{self.sheet.name}' holds something else")
 
     def take_column(self, element: etree._Element) -> None:
-        if element.get("hidden") in _TRUE or _is_zero(element.get("width")):
-            first, last = _count(element.get("min"), "column"), _count(element.get("max"), "column")
+        if element.get("hidden") in _TRUE or is_zero(element.get("width")):
+            first, last = count_of(element.get("min"), "column"), count_of(element.get("max"), "column")
             self.hidden_columns.update(range(first, min(last, self.context.limits.columns) + 1))
 
     def take_merge(self, element: etree._Element) -> None:
         limits = self.context.limits
         if len(self.sheet.merged) >= limits.merged_areas:
             raise too_large(f"Merged areas in sheet '{self.sheet.name}'", limits.merged_areas + 1, limits.merged_areas)
-        top, left, bottom, right = _area(element.get("ref", ""), self.sheet.name)
+        top, left, bottom, right = area_of(element.get("ref", ""), self.sheet.name)
         if (top, left) != (bottom, right):
             self.sheet.merged.append((top, left, bottom, right))
 
     def take_row(self, written: str | None, hidden: str | None, height: str | None) -> None:
         limits = self.context.limits
-        self.row = _count(written, "row") if written is not None else self.row + 1
+        self.row = count_of(written, "row") if written is not None else self.row + 1
         if self.row > limits.rows:
             raise too_large(f"Rows in sheet '{self.sheet.name}'", self.row, limits.rows)
-        if hidden in _TRUE or _is_zero(height):
+        if hidden in _TRUE or is_zero(height):
             self.hidden_rows.add(self.row)
 
     def tokens(self, row: etree._Element) -> Iterator[Token]:
@@ -159,13 +156,13 @@ class _Reader:
     def take_cells(self, tokens: Iterable[Token]) -> None:
         # The one loop whose time counts: everything it needs is a local name, and the usual cells come first.
         context, cells, row = self.context, self.sheet.cells, self.row
-        strings, styles, numbers, places = context.strings, context.styles, _numbers, _places
+        strings, styles, numbers, places = context.strings, context.styles, _numbers, known_places
         make, number_kind, text_kind, as_number = tuple.__new__, Kind.NUMBER, Kind.TEXT, Shows.NUMBER
         column = met = 0
         for token in tokens:
             _, reference, style_index, kind, formula, text, inline = token
             if reference:
-                place = places.get(reference) or _place(reference, self.sheet.name)
+                place = places.get(reference) or place_of(reference, self.sheet.name)
                 if place[0] != row:
                     raise damaged(f"cell {reference} of sheet '{self.sheet.name}' stands in row {row}")
             else:
@@ -202,17 +199,15 @@ class _Reader:
         row, column = place
         formula = formula_text != ""
         if kind == "inlineStr":
-            # The XML parser has resolved its entities and escapes; `whole` tells which reader it was.
-            return self.text_cell(place, unescape(resolve(inline)) if whole else inline or text or "", formula, style)
+            # The XML parser has resolved entities, and the escapes of `inline`; `whole` tells which reader it was.
+            string = unescape(resolve(inline or text or "")) if whole else inline or unescape(text or "")
+            return self.text_cell(place, string, formula, style)
         if kind == "e" and not text and not formula:
             raise self.bad(place, "is an error without its name")
         if not text:
             shown_empty = kind == "str" and (text == "" if not whole else "<v" in whole)
-            return (
-                Cell(row, column, Kind.FORMULA, None, style.number_format, True)
-                if formula and not shown_empty
-                else None
-            )
+            unknown = formula and not shown_empty
+            return Cell(row, column, Kind.FORMULA, None, style.number_format, True) if unknown else None
         if whole:
             text = resolve(text)
         if kind == "str":
@@ -289,33 +284,3 @@ class _Reader:
 def _namespace(element: etree._Element) -> str:
     tag = element.tag
     return tag[: tag.index("}") + 1] if "}" in tag else ""
-
-
-def _is_zero(text: str | None) -> bool:
-    return text is not None and xml_number(text) == 0
-
-
-def _count(text: str | None, what: str) -> int:
-    if text is None or not text.isascii() or not text.isdigit() or len(text) > 9 or int(text) == 0:
-        raise damaged(f"'{(text or '')[:20]}' is no {what} number")
-    return int(text)
-
-
-def _place(reference: str, sheet: str) -> tuple[int, int]:
-    match = _REFERENCE.fullmatch(reference)
-    if match is None:
-        raise damaged(f"sheet '{sheet}' has a cell at '{reference[:20]}', which is no place")
-    column = 0
-    for letter in match[1].upper():
-        column = column * 26 + ord(letter) - 64
-    place = (int(match[2]), column)
-    if len(_places) < _KNOWN_MAX:
-        _places[reference] = place
-    return place
-
-
-def _area(reference: str, sheet: str) -> tuple[int, int, int, int]:
-    first, _, last = reference.replace("$", "").partition(":")
-    top, left = _place(first, sheet)
-    bottom, right = _place(last or first, sheet)
-    return min(top, bottom), min(left, right), max(top, bottom), max(left, right)

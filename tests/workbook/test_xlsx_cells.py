@@ -51,6 +51,7 @@ def only(rows: str, **options) -> tuple[Kind, object]:
         ('<c r="A1" t="inlineStr"><is><t>Hood</t></is></c>', Kind.TEXT, "Hood"),
         ('<c r="A1" t="inlineStr"><is><r><t>Ho</t></r><r><t>od</t></r></is></c>', Kind.TEXT, "Hood"),
         ('<c r="A1" t="inlineStr"><is><t xml:space="preserve">  </t></is></c>', Kind.TEXT, "  "),
+        ('<c r="A1" t="inlineStr"><v>odd &amp; old</v></c>', Kind.TEXT, "odd & old"),
         ('<c r="A1" t="s"><v>0</v></c>', Kind.TEXT, "shared"),
         ('<c r="A1" t="d"><v>2026-03-05T14:30:00</v></c>', Kind.DATE, dt.datetime(2026, 3, 5, 14, 30)),
         ('<c r="A1"><f>AVERAGE(B1:B9)</f></c>', Kind.FORMULA, None),
@@ -309,3 +310,9 @@ def test_limits_on_cells_rows_columns_and_texts() -> None:
         with pytest.raises(Unreadable, match=says) as refusal:
             read_workbook(data, "x", limits)
         assert refusal.value.code == "file-too-large"
+
+
+def test_columns_beyond_the_last_in_any_order() -> None:
+    with pytest.raises(Unreadable, match="Columns in sheet 'S1': 16,385") as refusal:
+        read_workbook(xlsx(worksheet('<row r="1"><c r="XFE1"><v>1</v></c><c r="A1"><v>1</v></c></row>')), "x.xlsx")
+    assert refusal.value.code == "file-too-large"

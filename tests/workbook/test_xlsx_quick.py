@@ -62,7 +62,7 @@ def decline(data: bytes) -> tuple[bytes, str]:
 def test_both_ways_agree_on_sound_and_damaged_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
     assert plain(SHEET.encode())
     chance, quickly, read = random.Random(7), 0, 0
-    for _ in range(1500):
+    for _ in range(800):
         sheet = SHEET
         for _ in range(chance.choice([1, 1, 2, 3])):
             place = chance.randrange(len(HEAD), len(sheet))
@@ -71,8 +71,8 @@ def test_both_ways_agree_on_sound_and_damaged_sheets(monkeypatch: pytest.MonkeyP
         assert quick == parsed, sheet
         quickly += plain(sheet.encode())
         read += not isinstance(quick, str)
-    assert quickly > 100
-    assert read > 50
+    assert quickly > 50
+    assert read > 25
 
 
 @pytest.mark.parametrize(
