@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def explain(e: Evidence, results: Mapping[tuple[str, str], Result]) -> None:
-    """Fills `causes` and `action` of the results' frames, for restricted and failed findings only.
+    """Fills `causes` and `action` of the results' columns, for restricted and failed findings only.
 
     causes: '1. cause (evidence); 2. …', or, where the readings cannot tell one cause from another, what to measure
     next. action: what follows, in the trade's order of cost, each with what to retest after it."""
@@ -28,8 +28,9 @@ def explain(e: Evidence, results: Mapping[tuple[str, str], Result]) -> None:
         where = np.flatnonzero(result.applies & result.breached)
         code = result.limit.criterion
         said = {i: _told(code, i, standing, figures) for i in where}
-        result.frame.loc[where, "causes"] = [said[i][0] for i in where]
-        result.frame.loc[where, "action"] = [_action(code, str(result.outcome[i]), said[i][1]) for i in where]
+        for i in where:
+            result.columns["causes"][i] = said[i][0]
+            result.columns["action"][i] = _action(code, str(result.outcome[i]), said[i][1])
 
 
 def _holds(rule: Mapping[str, Any], flags: pd.DataFrame) -> np.ndarray:

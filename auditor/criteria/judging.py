@@ -84,7 +84,7 @@ def _judge_by(
     doubts = doubts_of(evidence.surveys, profile)
     results = {limit.key: _apply(evidence, limit, doubts) for limit in profile.limits}
     explain(evidence, results)
-    findings = pd.concat([r.frame[r.applies] for r in results.values()], ignore_index=True)
+    findings = _findings(list(results.values()))
     verdicts = verdicts_of(evidence, profile, doubts, results)
     return Judgement(findings, verdicts, remarks_of(evidence, doubts, results))
 
@@ -119,7 +119,7 @@ class Result:
     guarded: np.ndarray
     reason: np.ndarray  # why it is not judged; '' where it is
     sentence: np.ndarray  # about a value outside the pass grade; '' where it is inside
-    frame: pd.DataFrame  # FINDINGS, one row per survey, also where the criterion does not apply
+    columns: dict[str, np.ndarray]  # FINDINGS, one row per survey, also where the criterion does not apply
 
     @property
     def breached(self) -> np.ndarray:
@@ -142,8 +142,8 @@ def _apply(e: Evidence, limit: Limit, doubts: Doubts) -> Result:
     guard[outcome == "not judged"] = "not judged"
     applies = _applies(e, limit, outcome, raw)
     sentence = breach_sentences(limit, m, outcome)
-    frame = _frame(e, limit, m, outcome, guard, margin)
-    return Result(limit, m, applies, outcome, guard, reason, sentence, frame)
+    columns = _columns(e, limit, m, outcome, guard, margin)
+    return Result(limit, m, applies, outcome, guard, reason, sentence, columns)
 
 
 def _words_outcome(limit: Limit, m: Measured) -> np.ndarray:
@@ -181,29 +181,34 @@ def _applies(e: Evidence, limit: Limit, outcome: np.ndarray, raw: np.ndarray) ->
     return np.ones(e.n, dtype=bool)
 
 
-def _frame(
+def _columns(
     e: Evidence, limit: Limit, m: Measured, outcome: np.ndarray, guard: np.ndarray, margin: np.ndarray
-) -> pd.DataFrame:
-    cell = np.where(pd.isna(m.cell), "", m.cell).astype(object)
-    return pd.DataFrame(
-        {
-            "survey_id": e.surveys["survey_id"],
-            "hood_id": texts(e.surveys, "hood_id"),
-            "criterion": limit.criterion,
-            "cell": cell,
-            "outcome": outcome,
-            "measured": m.value,
-            "limit": limit.passes.value if limit.passes else np.nan,
-            "unit": limit.unit or None,
-            "margin": margin,
-            "expanded_uncertainty": COVERAGE * m.u,
-            "guarded_outcome": guard,
-            "source": limit.cited,
-            "causes": pd.Series("", index=e.surveys.index, dtype=object),
-            "action": pd.Series("", index=e.surveys.index, dtype=object),
-        },
-        columns=FINDINGS,
-    )
+) -> dict[str, np.ndarray]:
+    def same(value: object) -> np.ndarray:
+        return np.full(e.n, value, dtype=object)
+
+    return {
+        "survey_id": e.surveys["survey_id"].to_numpy(dtype=object),
+        "hood_id": texts(e.surveys, "hood_id"),
+        "criterion": same(limit.criterion),
+        "cell": np.where(pd.isna(m.cell), same(""), m.cell),
+        "outcome": outcome,
+        "measured": m.value,
+        "limit": np.full(e.n, limit.passes.value if limit.passes else np.nan),
+        "unit": same(limit.unit or None),
+        "margin": margin,
+        "expanded_uncertainty": COVERAGE * m.u,
+        "guarded_outcome": guard,
+        "source": same(limit.cited),
+        "causes": same(""),
+        "action": same(""),
+    }
+
+
+def _findings(results: list[Result]) -> pd.DataFrame:
+    """FINDINGS of all criteria, for the surveys that each applies to."""
+    whole = {c: np.concatenate([r.columns[c][r.applies] for r in results]) for c in FINDINGS}
+    return pd.DataFrame(whole, columns=FINDINGS)
 
 
 def _joined(surveys: pd.DataFrame, parts: list[Judgement]) -> Judgement:
