@@ -198,6 +198,23 @@ def occasions(connection: Connection, keys: Iterable[tuple[str, dt.date]] | None
     return typed_frame(rows, OCCASION)
 
 
+def copies_of(connection: Connection, places: Iterable[tuple[str, str]]) -> list[str]:
+    """survey_ids at one of these (sheet, place) where any survey at that place of a sheet of that name is held or
+    superseded."""
+    s, j = t.fact_survey.c, t.judged_survey.c
+    doubtful = (
+        sa.select(s.sheet, s.place)
+        .join_from(t.judged_survey, t.fact_survey, j.survey_no == s.survey_no)
+        .where(j.status.in_(("held", "superseded")))
+        .distinct()
+    )
+    asked = {tuple(row) for row in connection.execute(doubtful)} & set(places)
+    found: list[str] = []
+    for part in bulk.chunks(sorted(asked), 5_000):
+        found += connection.execute(sa.select(s.survey_id).where(sa.tuple_(s.sheet, s.place).in_(part))).scalars()
+    return found
+
+
 def fingerprint_of(connection: Connection) -> str:
     """Changes whenever anything was recorded, judged or decided: for screens that keep what they read."""
     counts = [

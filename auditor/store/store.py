@@ -228,6 +228,12 @@ class Store:
         with self._connection() as connection:
             return read.occasions(connection, keys)
 
+    def copies_of(self, places: Iterable[tuple[str, str]]) -> list[str]:
+        """Surveys that are held or superseded, or stand where one does, at one of these (sheet, place): what a
+        corrected copy may have to do with."""
+        with self._connection() as connection:
+            return read.copies_of(connection, places)
+
     def state(self) -> str:
         """A text that changes whenever something was recorded or decided, for what screens keep in memory."""
         with self._connection() as connection:

@@ -46,7 +46,12 @@ def _survey_ref(**kwargs) -> Column:
     return Column("survey_no", _NUMBER, ForeignKey("fact_survey.survey_no"), **kwargs)
 
 
-schema_version = Table("schema_version", metadata, Column("version", Integer, nullable=False))
+schema_version = Table(  # one row
+    "schema_version",
+    metadata,
+    Column("version", Integer, nullable=False),
+    Column("views", Text, nullable=False),  # digest of the views' definitions
+)
 
 # --- facts -----------------------------------------------------------------------------------------------------------
 fact_file = Table(
