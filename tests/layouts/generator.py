@@ -147,7 +147,12 @@ def _surveys(rng: Random, firm: Firm, shape: str, seed: int, fault: str | None) 
             survey.passes += [_again(rng, firm, survey) for _ in range(rng.choice([1, 1, 2]))]
             if survey.text_in_unit:
                 campus.write_units(rng, firm, survey)
-    if fault is None and firm.unit_mode != "cell" and firm.file_format != "csv" and rng.random() < 0.08:
+    if (
+        fault is None
+        and firm.unit_mode not in ("cell", "number-format")
+        and firm.file_format != "csv"
+        and rng.random() < 0.08
+    ):
         _as_text(rng, firm, surveys)
     return surveys
 

@@ -80,10 +80,9 @@ def _columns(firm: Firm, surveys: list[Survey], names: dict[At, str], mode: str,
     rng = firm.rng
     label, _, tail = firm.length("sash", 1)
     length_label = firm.label("sash", tail) if tail else label
-    in_text = firm.length_style == "value"
 
     def sash(s: Survey) -> Written:
-        return firm.length("sash", s.sash_value)[1] if in_text else s.sash_value
+        return firm.length("sash", s.sash_value)[1]
 
     lead = [Column(firm.label("hood"), lambda s: s.hood_written)]
     some: list[Column] = []
