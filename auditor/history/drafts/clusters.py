@@ -1,0 +1,73 @@
+"""Clusters of cross-draft failures: what is claimed, with which chance, and what it points to."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from auditor.history.drafts.claims import claimed_groups, members_of
+from auditor.history.drafts.failures import cross_draft_failures
+from auditor.history.drafts.sharing import Shared, shared_cause
+from auditor.history.drafts.shrinkage import shrunk_rates
+from auditor.history.frames import CLUSTERS
+from auditor.history.rates import wilson
+
+EXTRA = ["rate", "shrunk_rate", "low", "high", "p_alone", "explained_by", "tests", "follows"]
+
+
+def clusters(
+    surveys: pd.DataFrame,
+    findings: pd.DataFrame,
+    register: pd.DataFrame,
+    readings: pd.DataFrame | None = None,
+    seed: int = 20_240_601,
+) -> pd.DataFrame:
+    """The contract's `clusters` columns and then EXTRA: one row per room, floor, building, air handler (and per floor
+    with places one neighbourhood) with a survey whose cross-draft was judged; claimed ones first.
+
+    A group is claimed where it has at least 3 failures, more than one room or hood, and a `q_value` of at most 5 %:
+    false-discovery control over all `tests` groups looked at. Groups that overlap compete: the one that explains most
+    is claimed, and the others must stand out beyond it; `p_value` is what is left then, `p_alone` what it was at first,
+    and `explained_by` names the claimed ones where nothing is left to test. `expected` follows each year's rate on the
+    campus. `shrunk_rate`: the group's rate drawn towards its level's. The same input and seed give the same result.
+    """
+    table = cross_draft_failures(surveys, findings, register)
+    if table.empty:
+        return pd.DataFrame(columns=[*CLUSTERS, *EXTRA])
+    rng = np.random.default_rng(seed)
+    table = table.sort_values("survey_id", ignore_index=True)
+    found = _described(claimed_groups(table, register, rng), table, readings)
+    order = found.assign(open=~found["claimed"]).sort_values(
+        ["open", "q_value", "ratio", "level", "group"], ascending=[True, True, False, True, True], kind="stable"
+    )
+    return order.reset_index(drop=True).reindex(columns=[*CLUSTERS, *EXTRA])
+
+
+def _described(found: pd.DataFrame, table: pd.DataFrame, readings: pd.DataFrame | None) -> pd.DataFrame:
+    """Rates, years, and for claimed groups what they share and what to do."""
+    rates = [
+        pd.Series(shrunk_rates(part["failures"].to_numpy(), part["surveys"].to_numpy()), index=part.index)
+        for _, part in found.groupby("level")
+    ]
+    low, high = wilson(found["failures"].to_numpy(dtype=float), found["surveys"].to_numpy(dtype=float))
+    found = found.assign(
+        rate=found["failures"] / found["surveys"], shrunk_rate=pd.concat(rates), low=low, high=high,
+        failures=found["failures"].astype(int), surveys=found["surveys"].astype(int),
+    )  # fmt: skip
+    said = [
+        shared_cause(table, members_of(table, row), str(row["level"]), readings) if row["claimed"] else Shared()
+        for _, row in found.iterrows()
+    ]
+    years = [_years(table, members_of(table, row)) for _, row in found.iterrows()]
+    return found.assign(
+        years=years,
+        shared=[one.text for one in said],
+        remedy=[one.remedy for one in said],
+        follows=[one.follows for one in said],
+    )
+
+
+def _years(table: pd.DataFrame, inside: np.ndarray) -> str:
+    """The years with a failure in the group: '2021, 2023'."""
+    years = table.loc[inside & table["failed"].to_numpy(), "year"]
+    return ", ".join(str(year) for year in sorted(years.unique()))

@@ -1,0 +1,45 @@
+"""Which surveys failed for cross-drafts, and where those hoods stand."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from auditor.history.frames import SEPARATOR, accepted, with_register, year_of
+
+CRITERIA = ("cross-draft-absolute", "cross-draft-relative")
+JUDGED = ("pass", "restricted", "fail")
+FAILED = ("restricted", "fail")
+PLACES = {"room": ["building", "floor", "room"], "floor": ["building", "floor"], "building": ["building"]}
+
+
+def cross_draft_failures(surveys: pd.DataFrame, findings: pd.DataFrame, register: pd.DataFrame) -> pd.DataFrame:
+    """The accepted surveys whose cross-draft was judged, with `failed` (restricted or failed by any cross-draft
+    criterion), `year`, `expected` (that year's share of failures on the campus) and the labels `room_label`,
+    `floor_label`, `building_label`, `air_handler_label` (missing where the place is)."""
+    about = findings[findings["criterion"].isin(CRITERIA) & findings["outcome"].isin(JUDGED)]
+    failed = about["outcome"].isin(FAILED).groupby(about["survey_id"]).any()
+    table = accepted(surveys)
+    table = table[table["survey_id"].isin(failed.index) & table["hood_id"].notna() & table["surveyed_on"].notna()]
+    table = with_register(table, register).reset_index(drop=True)
+    table["failed"] = table["survey_id"].map(failed).astype(bool)
+    table["year"] = year_of(table)
+    for level, columns in PLACES.items():
+        table[f"{level}_label"] = _place(table, columns)
+    table["air_handler_label"] = table["air_handler"].astype(object)
+    return table.assign(expected=expected(table))
+
+
+def expected(table: pd.DataFrame) -> pd.Series:
+    """Each survey's expected failures: the share of its year."""
+    return table["failed"].astype(float).groupby(table["year"]).transform("mean")
+
+
+def _place(table: pd.DataFrame, columns: list[str]) -> pd.Series:
+    """'Building / floor / room'; a floor that the register does not have is left out of a room's label, but there is no
+    floor of that name."""
+    last = table[columns[-1]]
+    parts = table[columns].astype("string").fillna("")
+    text = parts[columns[0]]
+    for name in columns[1:]:
+        text = text + (SEPARATOR + parts[name]).where(parts[name] != "", "")
+    return text.astype(object).where(last.notna() & table["building"].notna(), None)

@@ -1,0 +1,93 @@
+"""Neighbourhoods: circles of rooms on a floor plan, scanned for the one that stands out most."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from auditor.history.drafts.reference import log_likelihood_ratio
+from auditor.history.frames import SEPARATOR, hoods
+
+FEWEST_ROOMS = 4  # on a floor, for a part of it to mean anything
+ROUNDS = (199, 1_999, 19_999)  # draws; the next only while fewer than ENOUGH exceed
+ENOUGH = 10
+
+
+def neighbourhoods(table: pd.DataFrame, register: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
+    """Per floor with places (`x_ft`, `y_ft` in the register) the circle of rooms with the highest ratio.
+
+    Circles: each room with its nearest 1, 2 ... others, up to half of the floor's rooms. p: how often rooms drawn from
+    the whole campus into the same places give as high a maximum; so the search among circles is paid for. Columns as
+    `levels.looked_at`, `group` 'building / floor / around ROOM (N rooms)', and `rooms`, the tuple of room labels.
+    """
+    rooms = _rooms(table, register)
+    pool = rooms[["failed", "expected"]].to_numpy(dtype=float)
+    found = []
+    for floor, part in rooms.dropna(subset=["x_ft", "y_ft", "floor_label"]).groupby("floor_label", sort=True):
+        if FEWEST_ROOMS <= len(part) < len(rooms):
+            found.append(_scanned(str(floor), part, pool, rng))
+    columns = ["group", "surveys", "failures", "expected", "units", "ratio", "p_value", "level", "rooms"]
+    return pd.DataFrame(found, columns=columns)
+
+
+def _rooms(table: pd.DataFrame, register: pd.DataFrame) -> pd.DataFrame:
+    places = hoods(register)[["x_ft", "y_ft"]].apply(pd.to_numeric, errors="coerce")
+    placed = table.dropna(subset=["room_label"]).join(places, on="hood_id")
+    placed = placed.assign(failed=placed["failed"].astype(float), surveys=1)
+    how = {"failed": "sum", "expected": "sum", "surveys": "sum", "x_ft": "mean", "y_ft": "mean", "floor_label": "first"}
+    return placed.groupby("room_label", sort=True).agg(how)
+
+
+def _scanned(floor: str, part: pd.DataFrame, pool: np.ndarray, rng: np.random.Generator) -> dict[str, object]:
+    circles, centres = _circles(part[["x_ft", "y_ft"]].to_numpy(dtype=float))
+    total, total_expected = float(pool[:, 0].sum()), float(pool[:, 1].sum())
+
+    def highest(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """values: (draws, rooms, 2). The highest ratio of each draw and its circle."""
+        ratio = log_likelihood_ratio(values[..., 0] @ circles.T, values[..., 1] @ circles.T, total, total_expected)
+        return ratio.max(axis=1), ratio.argmax(axis=1)
+
+    own = part[["failed", "expected"]].to_numpy(dtype=float)
+    (top,), (best,) = highest(own[None])
+    inside = circles[best].astype(bool)
+    names = part.index[inside]
+    centre = str(part.index[centres[best]]).rsplit(SEPARATOR, 1)[-1]
+    return {
+        "group": f"{floor}{SEPARATOR}around {centre} ({len(names)} rooms)",
+        "surveys": int(part["surveys"][inside].sum()),
+        "failures": own[inside, 0].sum(),
+        "expected": own[inside, 1].sum(),
+        "units": len(names),
+        "ratio": top,
+        "p_value": _chance(top, len(part), pool, highest, rng) if top > 0 else 1.0,
+        "level": "neighbourhood",
+        "rooms": tuple(names),
+    }
+
+
+def _circles(xy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Membership (circles, rooms) as 0 and 1, and the centre room of each; each set of rooms once."""
+    distance = np.hypot(*(xy[:, None, :] - xy[None, :, :]).transpose(2, 0, 1))
+    order = np.argsort(distance, axis=1, kind="stable")
+    members = []
+    for count in range(2, max(2, len(xy) // 2) + 1):
+        inside = np.zeros((len(xy), len(xy)))
+        np.put_along_axis(inside, order[:, :count], 1.0, axis=1)
+        members.append(inside)
+    circles, first = np.unique(np.concatenate(members), axis=0, return_index=True)
+    return circles, first % len(xy)
+
+
+def _chance(top: float, rooms: int, pool: np.ndarray, highest, rng: np.random.Generator) -> float:
+    """Monte Carlo p, drawn longer the smaller it looks (Besag and Clifford 1991 [M])."""
+    at_least = draws = 0
+    for target in ROUNDS:
+        while draws < target:
+            count = min(500, target - draws)
+            order = rng.random((count, len(pool))).argpartition(rooms, axis=1)[:, :rooms]
+            order = rng.permuted(order, axis=1)
+            at_least += int((highest(pool[order])[0] >= top - 1e-9).sum())
+            draws += count
+        if at_least >= ENOUGH:
+            break
+    return (1 + at_least) / (1 + draws)

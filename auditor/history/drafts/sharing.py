@@ -1,0 +1,165 @@
+"""What the failing hoods of a cluster share, what that points to, and what to try first."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from auditor.history.drafts.strongest import strongest_drafts
+
+MOSTLY = 0.75  # this share of the failures counts as 'mostly'
+EVIDENCE = 0.05  # chance below which an instrument or a contractor is blamed
+SEASONS = {12: "winter", 1: "winter", 2: "winter", 3: "spring", 4: "spring", 5: "spring", 6: "summer", 7: "summer",
+           8: "summer", 9: "autumn", 10: "autumn", 11: "autumn"}  # fmt: skip
+GUST = 2.0
+
+
+@dataclass(frozen=True)
+class Shared:
+    """`text`: what is shared; `remedy`: steps in order; `follows`: 'instrument X' or 'contractor Y' where the failures
+    follow it and not the place."""
+
+    text: str = ""
+    remedy: str = ""
+    follows: str = ""
+
+
+@lru_cache(maxsize=1)
+def texts() -> dict[str, Any]:
+    """The sentences and steps of causes.toml."""
+    return tomllib.loads(files(__package__).joinpath("causes.toml").read_text(encoding="utf-8"))
+
+
+def shared_cause(table: pd.DataFrame, inside: np.ndarray, level: str, readings: pd.DataFrame | None) -> Shared:
+    """For the surveys `inside` (booleans on `table`, the frame of `cross_draft_failures`): what their failures share.
+
+    An instrument or contractor that explains them comes first, then the air handler (unless that is the level itself),
+    the side and direction of the strongest draft, gusts, season, one date."""
+    bad = table[inside & table["failed"].to_numpy()]
+    if bad.empty:
+        return Shared()
+    found = [
+        *_followed(table, inside, bad),
+        *_air_handler(bad, level),
+        *_drafts(bad, readings),
+        *_season(table[inside], bad),
+        *_one_date(bad),
+    ]
+    causes = [cause for cause, _ in found] or ["nothing"]
+    sentences = [_sentence(cause, values) for cause, values in found] or [_sentence("nothing", {})]
+    follows = next(
+        (f"{cause} {values['value']}" for cause, values in found if cause in ("instrument", "contractor")), ""
+    )
+    return Shared(" ".join(sentences), _steps(causes), follows)
+
+
+def _sentence(cause: str, values: dict[str, str]) -> str:
+    said = str(texts()["causes"][cause]["said"])
+    for name, value in values.items():  # not str.format: a value from a sheet may hold braces
+        said = said.replace("{" + name + "}", value)
+    return said
+
+
+def _steps(causes: list[str]) -> str:
+    """The steps of all causes, each once, in the order of the trade: cheapest first, face velocity last."""
+    wanted = {step for cause in causes for step in texts()["causes"][cause]["remedies"]}
+    steps = [text for step, text in texts()["steps"].items() if step in wanted]
+    return "; ".join(f"{number}. {text}" for number, text in enumerate(steps, start=1)) + "."
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
+def _followed(table: pd.DataFrame, inside: np.ndarray, bad: pd.DataFrame) -> list[tuple[str, dict[str, str]]]:
+    """The instrument or contractor that most failures come from, where it also fails elsewhere, and the place is not
+    worse than that (or, with another one, is no worse than the campus)."""
+    for name, cause in (("instrument_id", "instrument"), ("contractor", "contractor")):
+        if name not in table or bad[name].isna().all():
+            continue
+        value = bad[name].mode().iloc[0]
+        mine = table[name].eq(value).fillna(False).to_numpy(dtype=bool)
+        if _explains(table["failed"].to_numpy(dtype=bool), inside, mine):
+            share = float(bad[name].eq(value).mean())
+            elsewhere = float(table.loc[mine & ~inside, "failed"].mean())
+            return [(cause, {"value": str(value), "share": _percent(share), "elsewhere": _percent(elsewhere)})]
+    return []
+
+
+def _explains(failed: np.ndarray, inside: np.ndarray, mine: np.ndarray) -> bool:
+    """Whether one instrument (or contractor), `mine`, explains the failures inside. All of: most are its; elsewhere it
+    fails more than the others do (Fisher's exact test); inside it fails no more than elsewhere (same test); and with
+    others the place fails no more than other places."""
+    if (failed & inside & mine).sum() < MOSTLY * (failed & inside).sum():
+        return False
+    fails_elsewhere = _more(failed, mine & ~inside, ~mine & ~inside)
+    worse_here = _more(failed, mine & inside, mine & ~inside)
+    place_with_others = _more(failed, ~mine & inside, ~mine & ~inside)
+    return fails_elsewhere <= EVIDENCE < min(worse_here, place_with_others)
+
+
+def _more(failed: np.ndarray, here: np.ndarray, there: np.ndarray) -> float:
+    """One-sided Fisher p that the surveys `here` fail more often than those `there`; 1 where either is empty."""
+    from scipy.stats import hypergeom
+
+    n_here, n_there = int(here.sum()), int(there.sum())
+    if not n_here or not n_there:
+        return 1.0
+    bad_here, bad_there = int((failed & here).sum()), int((failed & there).sum())
+    return float(hypergeom.sf(bad_here - 1, n_here + n_there, bad_here + bad_there, n_here))
+
+
+def _air_handler(bad: pd.DataFrame, level: str) -> list[tuple[str, dict[str, str]]]:
+    known = bad["air_handler"].dropna()
+    if level == "air handler" or known.empty:
+        return [("air_handler", {"value": str(known.iloc[0])})] if level == "air handler" and len(known) else []
+    value, share = known.mode().iloc[0], float(known.value_counts(normalize=True).iloc[0])
+    if len(known) == len(bad) and share == 1.0 and bad["hood_id"].nunique() > 1:
+        return [("air_handler", {"value": str(value)})]
+    if share >= MOSTLY and bad["hood_id"].nunique() > 1:
+        return [("air_handler_mostly", {"value": str(value), "share": _percent(share)})]
+    return []
+
+
+def _drafts(bad: pd.DataFrame, readings: pd.DataFrame | None) -> list[tuple[str, dict[str, str]]]:
+    if readings is None or readings.empty:
+        return []
+    drafts = strongest_drafts(bad["survey_id"], readings)
+    found = []
+    for column, section in (("position", "positions"), ("direction", "directions")):
+        known = drafts[column].dropna()
+        if len(known) >= max(2, len(bad) / 2):
+            value, share = known.mode().iloc[0], float(known.value_counts(normalize=True).iloc[0])
+            cause = texts()[section][value]["cause"]
+            if share >= MOSTLY and not (section == "positions" and cause == "direction"):
+                found.append((cause, {"value": value, "share": _percent(share)}))
+    gusty = drafts["ratio_to_mean"].dropna()
+    if len(gusty) >= 2 and (gusty >= GUST).mean() >= MOSTLY:
+        found.append(("gusts", {"share": _percent(float((gusty >= GUST).mean()))}))
+    return found
+
+
+def _season(here: pd.DataFrame, bad: pd.DataFrame) -> list[tuple[str, dict[str, str]]]:
+    """The season of most failures, where the surveys themselves fall into several."""
+    seasons = pd.to_datetime(here["surveyed_on"]).dt.month.map(SEASONS)
+    failing = seasons.loc[bad.index]
+    value, share = failing.mode().iloc[0], float(failing.value_counts(normalize=True).iloc[0])
+    usual = float(seasons.eq(value).mean())
+    outside = _more(here["failed"].to_numpy(dtype=bool), seasons.eq(value).to_numpy(), seasons.ne(value).to_numpy())
+    if share >= MOSTLY and outside <= EVIDENCE:
+        return [("season", {"value": value, "share": _percent(share), "elsewhere": _percent(usual)})]
+    return []
+
+
+def _one_date(bad: pd.DataFrame) -> list[tuple[str, dict[str, str]]]:
+    dates = pd.to_datetime(bad["surveyed_on"]).dt.strftime("%Y-%m-%d")
+    share = float(dates.value_counts(normalize=True).iloc[0])
+    if len(bad) >= 3 and share >= MOSTLY:
+        return [("occasion", {"value": dates.mode().iloc[0], "share": _percent(share)})]
+    return []

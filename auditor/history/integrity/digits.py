@@ -1,0 +1,104 @@
+"""`digits-uneven`: last digits that come up more often than measuring would bring them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from auditor.history.integrity.budget import figures, in_words
+from auditor.history.integrity.grids import Grids, complete_grids
+from auditor.history.integrity.wording import SIGN
+
+MOST_DECIMALS = 3  # more come out of a formula, and say nothing about a person or an instrument
+
+
+def digits_uneven(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
+    """`digits-uneven` rows, one per workbook (and unit): SIGN with `survey_id` missing, `workbook`, `workbook_sha256`,
+    `chance`.
+
+    The last digits of all face readings of a workbook in one unit, against what normal readings of each grid's mean and
+    spread would bring (so a narrow grid is not expected to show all ten digits): chi-square with the full covariance of
+    the ten counts, 9 degrees of freedom. Grids whose spread is less than 2 steps are left out; fewer than 100 readings
+    are not tested. Named where the chance is below what a workbook may spend.
+    """
+    about = surveys.drop_duplicates("survey_id").set_index("survey_id")[["workbook", "workbook_sha256"]]
+    wanted = readings[readings["survey_id"].isin(about.index)].sort_values("survey_id", kind="stable")
+    grids = list(complete_grids(wanted))
+    decimals = _decimals(grids, about)
+    parts = [_counted(one, about, decimals) for one in grids]
+    found = [] if not parts else _tested(pd.concat(parts, ignore_index=True))
+    table = pd.DataFrame(found, columns=["workbook_sha256", "chance", "detail"])
+    names = about.drop_duplicates("workbook_sha256").set_index("workbook_sha256")["workbook"]
+    table["workbook"] = table["workbook_sha256"].map(names)
+    table = table.assign(survey_id=None, code="digits-uneven", other_survey_id=None)
+    return table.reindex(columns=[*SIGN, "workbook", "workbook_sha256", "chance"])
+
+
+def _decimals(grids: list[Grids], about: pd.DataFrame) -> pd.Series:
+    """How many decimals the readings of each workbook and unit are written with, by (sha256, unit)."""
+    rows = []
+    for one in grids:
+        digits = np.full(len(one.own), MOST_DECIMALS)
+        for fewer in range(MOST_DECIMALS - 1, -1, -1):
+            digits[(one.own % 10 ** (MOST_DECIMALS - fewer) == 0).all(axis=1)] = fewer
+        rows.append(
+            pd.DataFrame(
+                {"sha": about["workbook_sha256"].reindex(one.survey_id).to_numpy(), "unit": one.unit, "digits": digits}
+            )
+        )
+    return pd.concat(rows).groupby(["sha", "unit"])["digits"].max() if rows else pd.Series(dtype=int)
+
+
+def _counted(grids: Grids, about: pd.DataFrame, decimals: pd.Series) -> pd.DataFrame:
+    """Per grid: its workbook and unit, counts of the ten digits, expected counts, and the expected products."""
+    sha = about["workbook_sha256"].reindex(grids.survey_id).to_numpy()
+    digits = decimals.reindex(pd.MultiIndex.from_arrays([sha, grids.unit])).to_numpy(dtype=int)
+    step = 10.0 ** (MOST_DECIMALS - digits)
+    units = np.rint(grids.own / step[:, None])
+    spread = np.std(units, axis=1, ddof=1)
+    fit = spread >= float(figures()["digits"]["least_spread_steps"])
+    counts = np.stack([(units % 10 == digit).sum(axis=1) for digit in range(10)], axis=1)
+    chance = _digit_chances(units.mean(axis=1)[fit], spread[fit] * np.sqrt(1 + 1 / units.shape[1]))
+    table = pd.DataFrame({"sha": sha[fit], "unit": grids.unit[fit], "readings": units.shape[1]})
+    table["counts"], table["chances"] = list(counts[fit]), list(chance)
+    return table
+
+
+def _digit_chances(mean: np.ndarray, spread: np.ndarray) -> np.ndarray:
+    """(g, 10): the chance of each last digit of a normal reading rounded to whole steps."""
+    from scipy.special import ndtr
+
+    base = np.floor(mean / 10) * 10
+    whole = base[:, None] + np.arange(-60, 70)[None, :]
+    upper, lower = (whole + 0.5 - mean[:, None]) / spread[:, None], (whole - 0.5 - mean[:, None]) / spread[:, None]
+    chance = (ndtr(upper) - ndtr(lower)).reshape(len(mean), -1, 10).sum(axis=1)
+    return chance / chance.sum(axis=1, keepdims=True)
+
+
+def _tested(table: pd.DataFrame) -> list[tuple[str, float, str]]:
+    from scipy.stats import chi2
+
+    found = []
+    for (sha, _), part in table.groupby(["sha", "unit"], sort=True):
+        weight = part["readings"].to_numpy(dtype=float)
+        if weight.sum() < float(figures()["digits"]["fewest_readings"]):
+            continue
+        chances, counts = np.stack(part["chances"].tolist()), np.stack(part["counts"].tolist()).sum(axis=0)
+        expected = weight @ chances
+        covariance = np.diag(expected) - (weight[:, None] * chances).T @ chances
+        off = counts - expected
+        statistic = float(off @ np.linalg.pinv(covariance, rcond=1e-9) @ off)
+        chance = float(chi2.sf(statistic, 9))
+        if chance <= float(figures()["budget"]["per_workbook"]):
+            found.append((str(sha), chance, _said(counts, expected, chance)))
+    return found
+
+
+def _said(counts: np.ndarray, expected: np.ndarray, chance: float) -> str:
+    often = np.argsort(-(counts - expected) / np.sqrt(expected))[:2]
+    digits = " and ".join(str(digit) for digit in sorted(int(digit) for digit in often))
+    share, usual = 100 * counts[often].sum() / counts.sum(), 100 * expected[often].sum() / expected.sum()
+    return (
+        f"{share:.0f} % of {int(counts.sum())} readings end in {digits}, where {usual:.0f} % would be expected. "
+        f"By chance {in_words(chance)}."
+    )
