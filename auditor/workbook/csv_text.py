@@ -14,7 +14,7 @@ from auditor.workbook.limits import Limits, damaged, not_a_workbook, too_large
 # In order of preference where a file could be cut by either: a comma is a decimal sign as well, the others are not.
 DELIMITERS = "\t;|,"
 _SAMPLE_LINES = 400
-_CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\x7f-\x9f\ufffe\uffff]")
+_CONTROL = re.compile(r"[\x00-\x08\x0e-\x1f\ufffe\uffff]")
 _QUOTED = re.compile(r'(?:(?<=[\t;|,\r\n])|^)"(?:[^"]|"")*"')
 _OTHER_ENDINGS = (".xlsx", ".xlsm", ".xltx", ".xltm", ".xls", ".xlsb", ".ods")
 _MARKUP = re.compile(r"\s*<(?:!doctype\s+html|html|head|body|table|div|\?xml|script|meta)\b", re.IGNORECASE)
@@ -63,7 +63,7 @@ def _decode(data: bytes, notes: list[str]) -> str:
             continue
         text = text.removeprefix("\ufeff").removesuffix("\x1a")
         if _CONTROL.search(text):
-            continue
+            break  # text in this encoding, were it text at all
         if encoding == "cp1252":
             notes.append("The text is not in Unicode; it was read as Windows-1252 (Western European)")
         return text

@@ -80,6 +80,10 @@ def test_encodings(encoding: str) -> None:
     assert grid(text.encode(encoding)) == {"A1": "Höhe", "B1": "m²", "A2": "Abzug 5", "B2": "0.51"}
 
 
+def test_a_rare_character_does_not_change_the_encoding() -> None:
+    assert grid("Höhe,a\u0085b\n".encode())["A1"] == "Höhe"
+
+
 def test_an_assumed_encoding_is_noted() -> None:
     assert any("1252" in note for note in read_workbook("Höhe,1\n".encode("cp1252"), "x.csv").notes)
     assert read_workbook("Höhe,1\n".encode(), "x.csv").notes == []
