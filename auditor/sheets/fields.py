@@ -30,6 +30,12 @@ class Pair:
     text: str | None = None
     unit: Unit | None = None
     below: bool = False
+    unit_at: Spot | None = None  # the cell beside the value that holds its unit
+
+    @property
+    def spots(self) -> list[Spot]:
+        """All cells that the pair takes up."""
+        return [s for s in (self.label, self.value, self.unit_at) if s]
 
     @property
     def at(self) -> Spot:
@@ -112,8 +118,8 @@ def find_value(
     if spot[0] in strips and fit_below:
         go_below = True
     if go_below:
-        return Pair(meaning.field or "", spot, meaning, below, unit=unit_below or meaning.unit, below=True)
-    return Pair(meaning.field or "", spot, meaning, beside, unit=unit_beside or meaning.unit)
+        return Pair(meaning.field or "", spot, meaning, below, None, unit_below[0] or meaning.unit, True, unit_below[1])
+    return Pair(meaning.field or "", spot, meaning, beside, None, unit_beside[0] or meaning.unit, False, unit_beside[1])
 
 
 def _stands_alone(scene: Scene, region: Region, label: Spot, below: Spot | None, meaning: Meaning) -> bool:
@@ -124,18 +130,21 @@ def _stands_alone(scene: Scene, region: Region, label: Spot, below: Spot | None,
     return below[0] == scene.span(label)[0] + 1 and all(scene.meaning(s).is_unit for s in near)
 
 
-def _beside(scene: Scene, region: Region, spot: Spot) -> tuple[Spot | None, Unit | None]:
-    unit: Unit | None = None
+UnitAt = tuple[Unit | None, Spot | None]
+
+
+def _beside(scene: Scene, region: Region, spot: Spot) -> tuple[Spot | None, UnitAt]:
+    unit: UnitAt = (None, None)
     edge = scene.span(spot)[1]
     found: Spot | None = None
     for other in scene.right_of(spot, min(region.right, edge + REACH)):
         meaning = scene.meaning(other)
         if meaning.is_unit and meaning.unit and scene.meaning(spot).field != "unit":
-            if found is None and unit is None:
-                unit = meaning.unit
+            if found is None and unit[0] is None:
+                unit = (meaning.unit, other)
                 continue
             if found is not None and scene.span(found)[1] + 1 >= other[1] - 1:
-                unit = meaning.unit
+                unit = (meaning.unit, other)
             break
         if found is not None:
             break
@@ -143,16 +152,16 @@ def _beside(scene: Scene, region: Region, spot: Spot) -> tuple[Spot | None, Unit
     return found, unit
 
 
-def _below(scene: Scene, region: Region, spot: Spot) -> tuple[Spot | None, Unit | None]:
-    unit: Unit | None = None
+def _below(scene: Scene, region: Region, spot: Spot) -> tuple[Spot | None, UnitAt]:
+    unit: UnitAt = (None, None)
     start = scene.span(spot)[0] + 1
     for row in range(start, min(region.bottom, start + DROP - 1) + 1):
         other = (row, spot[1])
         if other not in scene.cells or spot[1] not in scene.filled.get(row, ()):
             continue
         meaning = scene.meaning(other)
-        if meaning.is_unit and scene.meaning(spot).field != "unit" and unit is None:
-            unit = meaning.unit
+        if meaning.is_unit and scene.meaning(spot).field != "unit" and unit[0] is None:
+            unit = (meaning.unit, other)
             continue
         return other, unit
     return None, unit

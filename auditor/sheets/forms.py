@@ -16,7 +16,8 @@ from auditor.sheets.reported import reported_values
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.titles import give_titles
 from auditor.sheets.values import read_value
-from auditor.sheets.vocabulary import suggest
+from auditor.sheets.text import fold, words_of
+from auditor.sheets.vocabulary import suggest, vocabulary
 from auditor.workbook.cells import Cell, Kind, a1
 
 NEEDED = ("hood", "surveyed_on", "sash_height", "unit")
@@ -38,10 +39,22 @@ def read_forms(scene: Scene, env: Environment) -> list[SurveyAsWritten]:
     if len(anchors) < 2:
         return _read_settings(scene, whole, Outside(), env)
     split = split_at(scene, whole, anchors)
-    outside = Outside([p for area in split.shared for p in pair_fields(scene, area)], split.shared)
-    own = {p.name for part in split.parts for p in pair_fields(scene, part)}
+    parts, shared = list(split.parts), []
+    for area in split.shared:  # a form without its hood's label stands there like a common head
+        (parts if _holds_grid(scene, area) else shared).append(area)
+    outside = Outside([p for area in shared for p in pair_fields(scene, area)], shared)
+    own = {p.name for part in parts for p in pair_fields(scene, part)}
     outside.pairs = [p for p in outside.pairs if p.name not in own and p.name != "hood"]
-    return [s for part in split.parts for s in _read_settings(scene, part, outside, env)]
+    return [
+        s for part in sorted(parts, key=lambda r: (r.top, r.left)) for s in _read_settings(scene, part, outside, env)
+    ]
+
+
+def _holds_grid(scene: Scene, area: Region) -> bool:
+    """True where an area has a title of face velocities or a block of numbers of its own."""
+    taken = {s for p in pair_fields(scene, area) for s in p.spots}
+    blocks = give_titles(scene, area, find_blocks(scene, area, taken), taken)
+    return any(b.section in ("face", "cross") or len(b.spots) >= 4 for b in blocks)
 
 
 def _anchors(scene: Scene, pairs: list[Pair], name: str) -> list[Spot]:
@@ -73,6 +86,9 @@ def _read_settings(scene: Scene, region: Region, outside: Outside, env: Environm
         survey = read_survey(scene, region, outside, env)
         return [survey] if survey else []
     split = split_at(scene, region, anchors)
+    if any(_holds_grid(scene, area) for area in split.shared):
+        survey = read_survey(scene, region, outside, env)
+        return [survey] if survey else []
     shared = [p for area in split.shared for p in pair_fields(scene, area)]
     inner = Outside([*outside.pairs, *shared], [*outside.regions, *split.shared])
     surveys = [s for part in split.parts if (s := read_survey(scene, part, inner, env))]
@@ -99,7 +115,7 @@ def _share_trailing(surveys: list[SurveyAsWritten]) -> None:
 def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment) -> SurveyAsWritten | None:
     """One survey from its region; None where the region holds nothing of one."""
     pairs = pair_fields(scene, region)
-    taken = {s for p in pairs for s in (p.label, p.value) if s is not None}
+    taken = {s for p in pairs for s in p.spots}
     blocks = give_titles(scene, region, find_blocks(scene, region, taken), taken)
     survey = SurveyAsWritten(scene.sheet.name, region.name)
     _add_fields(scene, survey, [*pairs, *outside.pairs], env)
@@ -172,6 +188,20 @@ def _add_fields(scene: Scene, survey: SurveyAsWritten, pairs: list[Pair], env: E
             continue
         survey.fields[key] = found
         survey.problems.extend(problems)
+    name_kind_of_instrument(survey)
+
+
+def name_kind_of_instrument(survey: SurveyAsWritten) -> None:
+    """'Pitot tube PT-4' as the instrument says its kind as well."""
+    instrument = survey.fields.get("instrument_id")
+    if instrument is None or "instrument_kind" in survey.fields or not isinstance(instrument.value, str):
+        return
+    joined = f" {' '.join(words_of(fold(instrument.value)))} "
+    kinds = {kind for words, kind in vocabulary().instruments.items() if f" {words} " in joined}
+    if len(kinds) == 1:
+        survey.fields["instrument_kind"] = Field(
+            instrument.cell, instrument.written, kinds.pop(), hidden=instrument.hidden
+        )
 
 
 def _two_values(scene: Scene, first: Pair, second: Pair) -> Problem:

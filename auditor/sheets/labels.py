@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+from auditor.sheets.numbers import NO_VALUE
 from auditor.sheets.lengths import parse_length
 from auditor.sheets.positions import Position, parse_position
 from auditor.sheets.text import fold, words_of
@@ -67,6 +68,8 @@ def analyse(text: str) -> Meaning:
     folded = fold(text)
     if not folded or len(folded) > 160:
         return Meaning(folded)
+    if folded in NO_VALUE:
+        return Meaning(folded)
     whole = find_unit(folded)
     if whole is not None:
         position = parse_position(folded)
@@ -121,9 +124,9 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
         field = ("unit", 2) if set(words) & governs else None
     if field and folded.startswith(v.counts):
         field = ("other", field[1])
-    section = v.sections.match(words) or v.sections.match(words_of(_core_of_title(bare)))
+    section = v.sections.match(words) or v.sections.match(words_of(_take_unit(_core_of_title(bare))[0]))
     derived = v.derived.match(words)
-    flip = _flip(bare, label)
+    flip = _flip(label, unit)
     if section is None and not field and len(words) > 1:
         section = _section_in_title(words)
     position = None if inline else parse_position(bare)
@@ -134,7 +137,7 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
         "section": section[0] if section else None, "flip": flip, "derived": derived[0] if derived else None,
         "position": position, "direction": v.directions.get(" ".join(words)), "unit": unit, "strange_unit": strange,
         "pass_number": _pass_number(bare), "sash": _sash(folded), "year": _year(folded),
-        "example": any(w in v.example for w in words_of(folded)) if len(folded) < 80 else False,
+        "example": _is_example(folded, bool(field), bool(derived)),
     }  # fmt: skip
     if not field and inline is None:
         found |= _tag_beside_label(folded, text)
@@ -190,11 +193,15 @@ def _unit_may_trail(parts: list[str], unit: Unit) -> bool:
     )
 
 
-def _flip(bare: str, label: str) -> str | None:
-    """The word that turns a title away from this survey's readings. A remark with a number in brackets does not."""
+def _flip(label: str, unit: Unit | None) -> str | None:
+    """The word that turns a title away from this survey's readings. Neither a remark with a number in brackets does so,
+    nor the unit."""
     v = vocabulary()
-    main = _BRACKETS.sub(lambda m: " " if re.search(r"\d", m.group(1)) else f" {m.group(1)} ", label)
-    joined = f" {' '.join(words_of(main))} "
+    main = _BRACKETS.sub(
+        lambda m: " " if re.search(r"\d", m.group(1)) or find_unit(m.group(1)) else f" {m.group(1)} ", label
+    )
+    main = _take_unit(main)[0]
+    joined = f" {' '.join(words_of(main))} " + ("% " if unit and unit.name == "%" else "")
     found = [name for phrase, name in v.flips.items() if f" {phrase} " in joined]
     if not found:
         return None
@@ -222,6 +229,17 @@ def _core_of_title(bare: str) -> str:
             core = " ".join(words[:i] + words[i + 2 :])
             break
     return core.strip(" -,:;()")
+
+
+def _is_example(folded: str, field: bool, derived: bool) -> bool:
+    """A short text that calls what stands with it an example, and says no other thing."""
+    if len(folded) > 80 or derived or re.search(r"www\.|https?:|@|\.\w+\.|\w\.example", folded):
+        return False
+    v = vocabulary()
+    words = words_of(folded)
+    sure = [w for w in words if w in v.example]
+    may = [w for w in words if w in v.example_with]
+    return bool(sure) or (not field and len(may) > 1 and len(may) == len(words)) or folded in v.example_alone
 
 
 def _section_in_title(words: list[str]) -> tuple[str, int] | None:

@@ -32,7 +32,7 @@ _EUROPEAN = [re.compile(r"[+-]?\d{1,3}(?:\.\d{3})+,\d+"), re.compile(r"[+-]?\d{1
 _DOUBTFUL = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 _SPLIT = re.compile(r"([+-]?[\d.,'\u00a0\u2009\u202f]*\d[.,]?)\s*(\D.*)?$", re.DOTALL)
 _CENSORED = re.compile(r"(?:<=?|\u2264|less than|below|under)\s*(.+)$", re.DOTALL)
-_NO_VALUE = {"-", "--", "---", "n/a", "na", "n.a.", "nil", "none", "nan", "inf", "-inf", "null", "err", "error", "x"}
+NO_VALUE = {"-", "--", "---", "n/a", "na", "n.a.", "nil", "none", "nan", "inf", "-inf", "null", "err", "error"}
 
 
 def plain_value(text: str) -> float | None:
@@ -72,7 +72,7 @@ def parse_number(text: str) -> Parsed:
     if is_blank(text):
         return BLANK
     body = _trim(text)
-    if body in _NO_VALUE:
+    if body in NO_VALUE:
         return Parsed("not-numeric", reason="no value")
     censored = _CENSORED.match(body)
     if censored:

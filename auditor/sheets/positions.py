@@ -89,14 +89,14 @@ def _words(folded: str) -> Position | None:
         column = None if row is not None else column
     elif re.search(r"\b(?:col|column|side)\b", folded) and column is not None:
         row = None
-    both = _split_words(words) if len(words) > 1 else None
+    both = _split_words(words) if len(words) > 1 else _split_letters(joined)
     if both:
         return Position(row_rank=both[0], column_rank=both[1], line_row=row, line_column=column)
     if row is not None or column is not None:
         letter = ord(joined) - 96 if len(joined) == 1 and joined.isascii() and len(folded) == 1 else None
         return Position(row_rank=row, column_rank=column, letter=letter)
-    if len(words) == 1 and 1 <= len(joined) <= 3 and joined.isalpha():
-        return _letters(joined)
+    if len(joined) == 1 and joined.isascii() and joined.isalpha():
+        return Position(letter=ord(joined) - 96)
     return None
 
 
@@ -112,13 +112,15 @@ def _split_words(words: list[str]) -> tuple[float, float] | None:
     return None
 
 
-def _letters(joined: str) -> Position | None:
-    """'TL', 'BCR' as initials of both axes; a bare letter as a letter."""
+def _split_letters(joined: str) -> tuple[float, float] | None:
+    """(row rank, column rank) of initials: 'TL', 'BCR', 'MLC'."""
     v = vocabulary()
-    if len(joined) == 1:
-        return Position(letter=ord(joined) - 96) if joined.isascii() else None
-    if joined[0] in v.rows and joined[1:] in v.columns:
-        return Position(row_rank=v.rows[joined[0]], column_rank=v.columns[joined[1:]])
+    if not (joined.isalpha() and 2 <= len(joined) <= 4):
+        return None
+    for cut in range(1, len(joined)):
+        first, second = joined[:cut], joined[cut:]
+        if len(first) <= 2 and first in v.rows and second in v.columns and len(second) <= 2:
+            return v.rows[first], v.columns[second]
     return None
 
 

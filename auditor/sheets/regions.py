@@ -23,39 +23,60 @@ def split_at(scene: Scene, region: Region, anchors: list[Spot]) -> Split:
 
     A form starts above its anchor as far as its own labels reach, and left of it as far as the same labels stand there
     in every strip. What stands above all forms is shared."""
-    columns = sorted({c for _, c in anchors})
-    strips = _strips(scene, region, anchors, columns)
-    found: list[tuple[Region, list[Spot]]] = [(s, sorted(a for a in anchors if s.holds(*a))) for s in strips]
-    tops = {a: _top(scene, strip, mine, a) for strip, mine in found for a in mine}
-    first = min(tops.values())
-    shared = [Region(region.top, region.left, first - 1, region.right)] if first > region.top else []
-    parts: list[Region] = []
-    for strip, mine in found:
-        starts = [tops[a] for a in mine]
-        for top, bottom in zip(starts, [*(t - 1 for t in starts[1:]), region.bottom], strict=True):
-            parts.append(Region(top, strip.left, bottom, strip.right))
+    bands = _bands(anchors)
+    found: list[tuple[Region, Spot]] = []
+    floor = region.top
+    for band in bands:
+        area = Region(floor, region.left, region.bottom, region.right)
+        for strip, anchor in zip(_strips(scene, area, band), band, strict=True):
+            found.append((strip, anchor))
+        floor = max(r for r, _ in band) + 1
+    tops = {a: _top(scene, strip, a, [b for _, b in found]) for strip, a in found}
+    band_tops = [min(tops[a] for a in band) for band in bands]
+    shared = [Region(region.top, region.left, band_tops[0] - 1, region.right)] if band_tops[0] > region.top else []
+    ends = [*(t - 1 for t in band_tops[1:]), region.bottom]
+    parts = [
+        Region(max(tops[a], band_tops[k]), strip.left, ends[k], strip.right)
+        for k, band in enumerate(bands)
+        for strip, a in found
+        if a in band
+    ]
     return Split(sorted(parts, key=lambda p: (p.top, p.left)), shared)
 
 
-def _strips(scene: Scene, region: Region, anchors: list[Spot], columns: list[int]) -> list[Region]:
-    """One strip of columns for each column of anchors; one strip only where no two stand side by side."""
-    groups = [[c] for c in columns]
-    lefts = _lefts(scene, region, [g[0] for g in groups])
-    lefts[0] = region.left
-    rights = [*(c - 1 for c in lefts[1:]), region.right]
-    return [Region(region.top, left, region.bottom, right) for left, right in zip(lefts, rights, strict=True)]
+BESIDE = 6  # labels of forms side by side stand within so many rows of each other
+
+
+def _bands(anchors: list[Spot]) -> list[list[Spot]]:
+    """Anchors that stand side by side, band by band from the top; within a band from the left."""
+    bands: list[list[Spot]] = []
+    for anchor in sorted(anchors):
+        last = bands[-1] if bands else []
+        if last and anchor[0] - last[0][0] <= BESIDE and all(anchor[1] != c for _, c in last):
+            last.append(anchor)
+        else:
+            bands.append([anchor])
+    return [sorted(band, key=lambda a: a[1]) for band in bands]
+
+
+def _strips(scene: Scene, area: Region, band: list[Spot]) -> list[Region]:
+    """One strip of columns for each anchor of a band."""
+    lefts = _lefts(scene, area, [c for _, c in band])
+    lefts[0] = area.left
+    rights = [*(c - 1 for c in lefts[1:]), area.right]
+    return [Region(area.top, left, area.bottom, right) for left, right in zip(lefts, rights, strict=True)]
 
 
 _ENDS = {"smoke", "smoke_local", "smoke_gross", "reported_verdict", "observations", "monitor", "reported_mean", "reported_min",
          "reported_max", "tracer"}  # fmt: skip
 
 
-def _top(scene: Scene, strip: Region, anchors: list[Spot], anchor: Spot) -> int:
-    """The first row of a form: above its anchor, as far as lines of its own labels reach without a blank row."""
-    at = anchors.index(anchor)
-    floor = anchors[at - 1][0] + 1 if at else strip.top
-    rows = [r for r, _ in anchors]
-    lead = _lead_rows(scene, strip, rows) if len(rows) > 1 else 0
+def _top(scene: Scene, strip: Region, anchor: Spot, anchors: list[Spot]) -> int:
+    """The first row of a form: above its anchor, as far as lines of its own labels reach without a blank row, or as far
+    as the same lines stand above every anchor."""
+    floor = max([strip.top, *(r + 1 for r, c in anchors if r < anchor[0] and strip.left <= c <= strip.right)])
+    same = sorted({r for r, c in anchors if c == anchor[1]})
+    lead = _lead_rows(scene, Region(1, strip.left, strip.bottom, strip.right), same) if len(same) > 1 else 0
     top = anchor[0]
     while top - 1 >= floor and _is_field_row(scene, strip, top - 1):
         top -= 1

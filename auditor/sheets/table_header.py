@@ -327,15 +327,15 @@ def refine_by_data(scene: Scene, header: Header, bottom: int) -> None:
         numeric = [
             c
             for c in header.columns
-            if c.meanings[-1].field == "reported_verdict" and _all_numbers(scene, c.index, header, bottom)
+            if c.meanings[-1].field == "reported_verdict" and _mostly_numbers(scene, c.index, header, bottom)
         ]
         if len(numeric) == 1:
             numeric[0].role, numeric[0].name = "value", ""
 
 
-def _all_numbers(scene: Scene, column: int, header: Header, bottom: int) -> bool:
+def _mostly_numbers(scene: Scene, column: int, header: Header, bottom: int) -> bool:
     spots = [(r, column) for r in range(header.bottom + 1, bottom + 1) if column in scene.filled.get(r, ())]
-    return bool(spots) and all(s in scene.numbers for s in spots)
+    return bool(spots) and sum(s in scene.numbers for s in spots) >= 0.6 * len(spots)
 
 
 def _settle(header: Header) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from auditor.sheets.context import Environment
 from auditor.sheets.fields import Pair, pair_fields
-from auditor.sheets.forms import field_of
+from auditor.sheets.forms import field_of, name_kind_of_instrument
 from auditor.sheets.labels import analyse
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
 from auditor.sheets.scene import Region, Scene, Spot, look_at
@@ -276,6 +276,7 @@ def _row_fields(
             continue
         survey.fields[name], more = field_of(scene, pair, env)
         survey.problems.extend(more)
+    name_kind_of_instrument(survey)
 
 
 def _row_field(

@@ -89,7 +89,7 @@ def _titles_above(
                  and (row, c) not in taken and (row, c) not in mine and (row < box.top or c < block.columns[0].index)]  # fmt: skip
         found = [s for s in cells if _heads(scene.meaning(s))]
         if not found and row < box.top:
-            found = _wide_title(scene, row, box, taken)
+            found = _wide_title(scene, region, row, box, taken)
         found = [s for s in found if s not in block.titles]
         if found:
             best = min(found, key=lambda s: (abs(s[1] - box.left), s[1]))
@@ -97,9 +97,9 @@ def _titles_above(
                 block.titles.append(best)
 
 
-def _wide_title(scene: Scene, row: int, box: Region, taken: set[Spot]) -> list[Spot]:
+def _wide_title(scene: Scene, region: Region, row: int, box: Region, taken: set[Spot]) -> list[Spot]:
     """A title further left whose merged area reaches over the block, or that stands alone in its row."""
-    columns = [c for c in scene.filled.get(row, ()) if (row, c) not in taken]
+    columns = [c for c in scene.filled.get(row, ()) if (row, c) not in taken and region.left <= c <= region.right]
     return [(row, c) for c in columns if c < box.left and _heads(scene.meaning((row, c))) and (scene.span((row, c))[1] >= box.left or len(columns) == 1)]  # fmt: skip
 
 

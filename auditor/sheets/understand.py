@@ -7,7 +7,15 @@ from auditor.sheets.dates import prove_order
 from auditor.sheets.forms import read_forms
 from auditor.sheets.model import Problem, SheetAccount, SurveyAsWritten
 from auditor.sheets.scene import Scene, look_at
-from auditor.sheets.sheet_kinds import holds_readings, kind_of_sheet, set_aside_reason, set_summaries_aside
+from auditor.sheets.sheet_kinds import (
+    holds_readings,
+    is_blank_form,
+    kind_of_sheet,
+    set_aside_reason,
+    set_summaries_aside,
+    take_out_examples,
+    unread_survey,
+)
 from auditor.sheets.tables import read_tables
 from auditor.sheets.unit_scope import notes_in
 from auditor.workbook.cells import Kind, Workbook
@@ -50,23 +58,25 @@ def _account(scene: Scene, env: Environment) -> SheetAccount:
         return SheetAccount(name, "set aside", "a list of hoods without readings")
     if surveys is None:
         surveys = read_forms(scene, env)
-    surveys = [s for s in surveys if s.readings or s.fields]
-    if scene.sheet.hidden:
-        for survey in surveys:
-            survey.problems.append(Problem("sheet-hidden", detail="this sheet is hidden in the workbook"))
-    for survey in surveys:
-        _note_hidden_rows(survey, scene)
+    surveys, examples = take_out_examples(scene, surveys, kind)
+    problems = [*problems, *examples]
     real = [s for s in surveys if s.readings or s.problems]
-    if real or problems:
-        return SheetAccount(name, "read" if real else "held", "", real, problems)
-    if holds_readings(scene):
-        detail = "the sheet holds words of a survey and numbers, but no form or table that can be read with certainty"
-        return SheetAccount(name, "held", "", [], [Problem("layout-not-recognised", detail=detail)])
-    return SheetAccount(name, "set aside", "no survey on it")
+    for survey in real:
+        _note_hidden(survey, scene)
+    if real:
+        return SheetAccount(name, "read", "", real, problems)
+    if examples:
+        return SheetAccount(name, "set aside", "an example", [], problems)
+    if not problems and (detail := unread_survey(scene, surveys)):
+        problems = [Problem("layout-not-recognised", detail=detail)]
+    if problems:
+        return SheetAccount(name, "held", "", [], problems)
+    return SheetAccount(name, "set aside", "a blank form" if is_blank_form(scene) else "no survey on it")
 
 
-def _note_hidden_rows(survey: SurveyAsWritten, scene: Scene) -> None:
+def _note_hidden(survey: SurveyAsWritten, scene: Scene) -> None:
     if scene.sheet.hidden:
+        survey.problems.append(Problem("sheet-hidden", detail="this sheet is hidden in the workbook"))
         return
     cells = [r.cell for r in survey.readings if r.hidden] + [f.cell for f in survey.fields.values() if f.hidden]
     if cells:

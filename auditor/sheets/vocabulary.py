@@ -103,7 +103,9 @@ class Vocabulary:
     instruments: dict[str, str]
     kinds: dict[str, str]  # values of a 'kind' column: face, cross-draft, ...
     verdicts: frozenset[str]
-    example: frozenset[str]
+    example: frozenset[str]  # words that call a thing an example
+    example_with: frozenset[str]  # words that do so only together
+    example_alone: frozenset[str]  # whole texts that do so
     sheet_kinds: dict[str, str]
     notes: dict[str, list[str]]
     counts: tuple[str, ...]
@@ -162,6 +164,8 @@ def vocabulary() -> Vocabulary:
         kinds=_reverse(tables, "reading_kinds"),
         verdicts=frozenset(fold(w) for t in tables for w in t["verdicts"]),
         example=frozenset(stem(fold(w)) for t in tables for w in t["example"]),
+        example_with=frozenset(stem(fold(w)) for t in tables for w in t["example_with"]),
+        example_alone=frozenset(fold(w) for t in tables for w in t["example_alone"]),
         sheet_kinds=_reverse(tables, "sheet_kinds"),
         notes=notes,
         counts=tuple(fold(c) for t in tables for c in t["counts"]),
