@@ -142,10 +142,10 @@ class Compared:
 def touched(mine: pd.DataFrame, peers: pd.DataFrame) -> list[str]:
     """Surveys in the record, not among `mine`, that share an occasion or a grid with one of `mine`: the new survey may
     change how they stand."""
-    from auditor.history import integrity
+    from auditor.history.integrity.akin import akin
 
     others = peers[~peers["survey_id"].isin(mine["survey_id"])]
-    return list(others.loc[integrity.akin(others, mine), "survey_id"])
+    return list(others.loc[akin(others, mine), "survey_id"])
 
 
 def joined(mine: Facts, theirs: Facts) -> Facts:
@@ -160,22 +160,33 @@ def joined(mine: Facts, theirs: Facts) -> Facts:
     )  # fmt: skip
 
 
-def compare(examined: Facts, peers: pd.DataFrame, severities: Mapping[str, str]) -> Compared:
-    """The examined surveys beside one another and beside `peers`, the surveys in the record: repeated surveys and
-    copied grids. `peers` needs the columns COMPARED of `auditor.history.integrity`."""
-    from auditor.history import integrity
+def corrections(examined: Facts, found: pd.DataFrame) -> dict[str, str]:
+    """survey_id of a questioned survey -> survey_id of the corrected copy that takes its place."""
+    from auditor.history.integrity.revisions import corrected_copies
 
-    mine = examined.surveys
-    columns = integrity.COMPARED
-    everyone = pd.concat([mine.reindex(columns=columns), peers.reindex(columns=columns)], ignore_index=True)
+    return corrected_copies(examined.surveys, examined.readings, found[found["severity"].eq("hold")])
+
+
+def compare(
+    examined: Facts, peers: pd.DataFrame, severities: Mapping[str, str], corrected: Mapping[str, str]
+) -> Compared:
+    """The examined surveys beside one another and beside `peers`, the surveys in the record: repeated surveys and
+    copied grids. `peers` needs the columns COMPARED of `auditor.history.integrity.akin`. Those that a `corrected` copy
+    has replaced take no part."""
+    from auditor.history.integrity import copied_grids, repeated_surveys
+    from auditor.history.integrity.akin import COMPARED
+
+    mine = examined.surveys[~examined.surveys["survey_id"].isin(list(corrected))]
+    everyone = pd.concat([mine.reindex(columns=COMPARED), peers.reindex(columns=COMPARED)], ignore_index=True)
     everyone = everyone.drop_duplicates("survey_id", ignore_index=True)
-    claims = pd.concat([integrity.repeated_surveys(everyone), integrity.copied_grids(everyone)], ignore_index=True)
+    claims = pd.concat([repeated_surveys(everyone), copied_grids(everyone)], ignore_index=True)
     claims = claims[claims["survey_id"].isin(mine["survey_id"])]
     twins = claims[claims["code"].isna()]
     place = mine.set_index("survey_id")[["workbook", "workbook_sha256", "sheet"]]
     problems = claims[claims["code"].notna()].join(place, on="survey_id")
     problems = problems.reindex(columns=[*IDENTITY[:4], "cell", "field", "code", "written", "detail"])
-    return Compared(shown(problems, severities), dict(zip(twins["survey_id"], twins["duplicate_of"], strict=True)))
+    replaced = dict(zip(twins["survey_id"], twins["duplicate_of"], strict=True)) | dict(corrected)
+    return Compared(shown(problems, severities), replaced)
 
 
 def judge(
@@ -196,6 +207,7 @@ def judge(
         surveys[column] = surveys["survey_id"].map(verdict[column])
     said = expectations.check_verdicts(surveys, severities=terms.severities)
     discrepancies = named(pd.concat([discrepancies, said], ignore_index=True), examined.released)
+    discrepancies.loc[discrepancies["survey_id"].isin(list(superseded or ())), "state"] = "corrected"
     open_holds = discrepancies["severity"].eq("hold") & discrepancies["state"].eq("open")
     held = surveys["survey_id"].isin(discrepancies.loc[open_holds, "survey_id"].dropna())
     surveys["status"] = held.map({True: "held", False: "accepted"})

@@ -181,13 +181,16 @@ def _audit(facts: Facts, workbooks: pd.DataFrame, store: Store, terms: Terms) ->
     terms = replace(terms, instruments=store.instruments())
     mine = audit.examine(facts, register, aliases)
     peers = store.occasions()
-    touched = audit.touched(mine.surveys, peers)
+    copies = store.copies_of(mine.surveys[["sheet", "place"]].itertuples(index=False, name=None))
+    touched = {*audit.touched(mine.surveys, peers), *copies} - set(mine.surveys["survey_id"])
     if touched:
-        theirs = audit.examine(recall(store, touched), register, aliases)
+        theirs = audit.examine(recall(store, sorted(touched)), register, aliases)
         mine = audit.joined(mine, theirs)
-    cross = audit.compare(mine, peers, terms.severities)
-    found = pd.concat([audit.doubts(mine, workbooks, terms), cross.discrepancies], ignore_index=True)
-    return audit.judge(mine, found, terms, cross.superseded)
+    found = audit.doubts(mine, workbooks, terms)
+    corrected = audit.corrections(mine, found)
+    standing = peers[~(peers["status"].eq("superseded") | peers["survey_id"].isin(list(corrected)))]
+    cross = audit.compare(mine, standing, terms.severities, corrected)
+    return audit.judge(mine, pd.concat([found, cross.discrepancies], ignore_index=True), terms, cross.superseded)
 
 
 def recall(store: Store, survey_ids: Sequence[str]) -> Facts:

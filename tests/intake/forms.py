@@ -15,7 +15,7 @@ DRAFTS = [9, 7, 11]
 REGISTER = pd.DataFrame(
     [
         (f"H-{n}", "Alder", "1", str(100 + n), 48.0, 30.0, 18.0, "AHU-1", "vertical", dt.datetime(2010, 1, 1))
-        for n in range(1, 9)
+        for n in range(1, 25)
     ],
     columns=[
         "hood_id", "building", "floor", "room", "opening_width_in", "opening_height_in", "working_sash_in",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import itertools
 
 import pandas as pd
@@ -41,31 +42,50 @@ def test_every_reading_is_traced_to_its_cell(intake, store) -> None:
     assert set(readings["sheet"]) == {"Hood 1"}
 
 
-@pytest.mark.parametrize(
-    ("changes", "code", "cell"),
-    [
-        ({"grid": [[101, None, 104], [97, 102, 95]]}, "grid-incomplete", "C21"),
-        ({"grid": [[101, "blocked", 104], [97, 102, 95]]}, "reading-not-numeric", "C21"),
-        ({"grid": [[101, 980, 104], [97, 102, 95]]}, "reading-implausible", "C21"),
-        ({"Velocity unit": None}, "unit-missing", "B21:D22"),
-        ({"Velocity unit": "m/s"}, "unit-mismatch", "B21:D22"),
-        ({"Sash height (in)": None}, "sash-missing", ""),
-        ({"Date": None}, "date-missing", ""),
-        ({"Date": "03/04/2026"}, "date-ambiguous", "B2"),
-        ({"Hood ID": "H-99"}, "hood-unknown", "B1"),
-        ({"Average": 88}, "reported-mean-differs", None),
-        ({"Result": "FAIL"}, "reported-verdict-differs", None),
-        ({"Calibration due": pd.Timestamp("2026-03-01")}, "calibration-expired", "B8"),
-    ],
-)
-def test_a_fault_is_held_with_its_cell(intake, changes: dict, code: str, cell: str | None) -> None:
-    outcome = intake(a=workbook(form(**changes)))
-    assert list(outcome.surveys["status"]) == ["held"]
-    assert pd.isna(outcome.surveys["verdict"].iloc[0])
-    held = codes(outcome)
-    assert {c for c, _ in held} == {code}
-    assert cell is None or (code, cell) in held
-    assert outcome.discrepancies["remedy"].str.len().gt(10).all()
+FAULTS: dict[str, tuple[dict, str, str | None]] = {
+    "a missing point": ({"grid": [[101, None, 104], [97, 102, 95]]}, "grid-incomplete", "C21"),
+    "a word": ({"grid": [[100, "blocked", 104], [97, 102, 95]]}, "reading-not-numeric", "C21"),
+    "a tenfold reading": ({"grid": [[99, 980, 104], [97, 102, 95]]}, "reading-implausible", "C21"),
+    "no unit": ({"Velocity unit": None, "grid": [[98, 91, 104], [97, 102, 95]]}, "unit-missing", "B21:D22"),
+    "another unit": ({"Velocity unit": "m/s", "grid": [[96, 91, 99], [97, 102, 95]]}, "unit-mismatch", "B21:D22"),
+    "no sash height": ({"Sash height (in)": None, "grid": [[95, 91, 99], [97, 102, 95]]}, "sash-missing", ""),
+    "no date": ({"Date": None, "grid": [[94, 91, 99], [97, 102, 95]]}, "date-missing", ""),
+    "day or month": ({"Date": "03/04/2026", "grid": [[93, 91, 99], [97, 102, 95]]}, "date-ambiguous", "B2"),
+    "a hood nobody knows": ({"Hood ID": "H-99", "grid": [[92, 91, 99], [97, 102, 95]]}, "hood-unknown", "B1"),
+    "a wrong average": ({"Average": 88, "grid": [[91, 92, 99], [97, 102, 95]]}, "reported-mean-differs", None),
+    "failed by eye": ({"Result": "FAIL", "grid": [[90, 91, 99], [97, 102, 95]]}, "reported-verdict-differs", None),
+    "a lapsed calibration": (
+        {"Calibration due": pd.Timestamp("2026-03-01"), "grid": [[89, 91, 99], [97, 102, 95]]},
+        "calibration-expired",
+        "B8",
+    ),
+}
+
+
+@pytest.fixture(scope="module")
+def faulty(tmp_path_factory, terms):
+    """All of FAULTS in one intake, a workbook and a hood to each."""
+    books = [
+        Source(f"{name}.xlsx", name, workbook(form(**{"Hood ID": f"H-{number}"} | changes)))
+        for number, (name, (changes, _, _)) in enumerate(FAULTS.items(), start=1)
+    ]
+    with open_store(str(tmp_path_factory.mktemp("faults") / "record.db")) as store:
+        store.load_register(REGISTER, dt.date(2026, 1, 1))
+        return take_in(books, store, terms)
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_fault_is_held_with_its_cell_and_nothing_else_is(faulty, name: str) -> None:
+    _, code, cell = FAULTS[name]
+    survey = faulty.surveys[faulty.surveys["workbook"].eq(f"{name}.xlsx")]
+    assert list(survey["status"]) == ["held"]
+    assert pd.isna(survey["verdict"].iloc[0])
+    mine = faulty.discrepancies[
+        faulty.discrepancies["workbook"].eq(f"{name}.xlsx") & faulty.discrepancies["severity"].eq("hold")
+    ]
+    assert set(mine["code"]) == {code}
+    assert cell is None or cell in set(mine["cell"].fillna(""))
+    assert mine["remedy"].str.len().gt(10).all()
 
 
 def test_a_held_sheet_does_not_hold_its_neighbour(intake) -> None:
@@ -157,8 +177,6 @@ def test_a_grid_copied_from_another_hood_holds_both(intake, store) -> None:
 
 
 def test_neither_order_nor_grouping_changes_what_is_found(tmp_path, terms) -> None:
-    import datetime as dt
-
     grid = [[101, 98, 104, 93], [97, 102, 95, 99]]
     books = {
         "a": workbook(form(grid=grid)), "b": workbook(form("H-2", grid=grid)), "c": workbook(form("H-3", grid=OTHER)),
