@@ -22,7 +22,8 @@ def explain(e: Evidence, results: Mapping[tuple[str, str], Result]) -> None:
     next. action: what follows, in the trade's order of cost, each with what to retest after it."""
     if not any((r.applies & r.breached).any() for r in results.values()):
         return
-    flags, figures = features(e)
+    flags, numbers = features(e)
+    figures = {name: numbers[name].to_numpy() for name in numbers}
     standing = {id(rule): _holds(rule, flags) for rule in [*rules()["cause"], *rules()["question"]]}
     for result in results.values():
         where = np.flatnonzero(result.applies & result.breached)
@@ -42,9 +43,11 @@ def _holds(rule: Mapping[str, Any], flags: pd.DataFrame) -> np.ndarray:
     return hold
 
 
-def _told(code: str, i: np.intp, standing: Mapping[int, np.ndarray], figures: pd.DataFrame) -> tuple[str, list[str]]:
+def _told(
+    code: str, i: np.intp, standing: Mapping[int, np.ndarray], figures: Mapping[str, np.ndarray]
+) -> tuple[str, list[str]]:
     """The causes of one finding in words, and the actions that they call for."""
-    known = figures.iloc[i].to_dict()
+    known = {name: values[i] for name, values in figures.items()}
     mine = [rule for rule in rules()["cause"] if code in rule["for"] and standing[id(rule)][i]]
     if mine:
         words = [f"{n}. {r['cause']} ({r['evidence'].format(**known)})" for n, r in enumerate(mine, 1)]

@@ -133,8 +133,10 @@ _DIRECTIONS = {
 
 
 def _matches(words: np.ndarray, pattern: str) -> np.ndarray:
-    found = {w: bool(re.search(pattern, str(w), re.IGNORECASE)) for w in set(words.tolist()) if w is not None}
-    return np.array([found.get(w, False) for w in words], dtype=bool)
+    """Whether each text holds the pattern; False where there is no text."""
+    which, distinct = pd.factorize(words)
+    found = [bool(re.search(pattern, str(w), re.IGNORECASE)) for w in distinct]
+    return np.array([*found, False], dtype=bool)[which]
 
 
 def _drafts(e: Evidence) -> _Parts:

@@ -85,11 +85,11 @@ def _guarded(results: Mapping[tuple[str, str], Result], lacking: np.ndarray, n: 
     limit."""
     rank = np.zeros(n, dtype=int)
     for r in results.values():
-        here = np.array([GUARDED.index(g) if g in GUARDED else 0 for g in r.guarded.tolist()])
-        rank = np.maximum(rank, np.where(r.applies, here, 0))
-    grade = np.array(GUARDED, dtype=object)[rank]
-    grade[(rank < 2) & (lacking != "")] = "not judged"
-    return grade
+        for place, grade in enumerate(GUARDED):
+            rank[r.applies & (r.guarded == grade)] = np.maximum(rank[r.applies & (r.guarded == grade)], place)
+    worst = np.array(GUARDED, dtype=object)[rank]
+    worst[(rank < 2) & (lacking != "")] = "not judged"
+    return worst
 
 
 def _reasons(verdict: np.ndarray, lacking: np.ndarray, results: Mapping[tuple[str, str], Result]) -> np.ndarray:

@@ -65,11 +65,17 @@ def group_sd(codes: np.ndarray, values: np.ndarray, groups: int) -> FloatArray:
 def group_argmin(codes: np.ndarray, values: np.ndarray, groups: int) -> np.ndarray:
     """Position of the least value of each group (the first of equals), -1 where it has none. No NaN in `values`."""
     out = np.full(groups, -1)
-    order = np.lexsort((values, codes))
-    if len(order):
-        sorted_codes = codes[order]
-        first = np.r_[True, sorted_codes[1:] != sorted_codes[:-1]]
-        out[sorted_codes[first]] = order[first]
+    if not len(codes):
+        return out
+    order = None
+    if (codes[1:] < codes[:-1]).any():  # readings mostly come survey by survey, and need no sorting then
+        order = np.argsort(codes, kind="stable")
+        codes, values = codes[order], values[order]
+    starts = np.flatnonzero(np.r_[True, codes[1:] != codes[:-1]])
+    least = np.minimum.reduceat(values, starts)
+    hits = np.flatnonzero(values == np.repeat(least, np.diff(np.r_[starts, len(codes)])))
+    first = hits[np.r_[True, codes[hits][1:] != codes[hits][:-1]]]
+    out[codes[first]] = first if order is None else order[first]
     return out
 
 
