@@ -78,6 +78,7 @@ class Hard:
         self.truths: list[dict] = []
         self.hoods: list[str] = []
         self.file_name: str | None = None
+        self.mac_dates = False
 
     def tag(self, n: int = 1, style: str = "B-{}") -> str:
         """A hood of the register; the first call of each also enters it there."""
@@ -145,7 +146,7 @@ class Hard:
              "installed_on": "2009-06-01", "interval_months": 12, "sash_type": "vertical"}
             for hood in self.hoods
         ]  # fmt: skip
-        data = write(self.book, self.format, self.csv_style)
+        data = write(self.book, self.format, self.csv_style, self.mac_dates)
         return Case(name, data, self.truths, register, (f"hard:{self.name}",))
 
 

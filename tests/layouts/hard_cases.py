@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from tests.layouts import hard_forms, hard_grids, hard_held, hard_tables, hard_words
+from tests.layouts import hard_forms, hard_grids, hard_held, hard_more, hard_tables, hard_words
 from tests.layouts.hard import build_all
 from tests.layouts.truth import Case
 
-MODULES = (hard_forms, hard_grids, hard_tables, hard_words, hard_held)
+MODULES = (hard_forms, hard_grids, hard_tables, hard_words, hard_held, hard_more)
 
 
 def hard_cases() -> list[Case]:

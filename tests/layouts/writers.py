@@ -36,13 +36,16 @@ def _settle_zip(data: bytes) -> bytes:
     return out.getvalue()
 
 
-def to_openpyxl(book: Book) -> bytes:
+def to_openpyxl(book: Book, mac_dates: bool = False) -> bytes:
     """.xlsx as a script makes it: formulas without stored values, errors typed."""
     from openpyxl import Workbook
     from openpyxl.utils import get_column_letter
+    from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
     wb = Workbook()
     wb.remove(wb.active)
+    if mac_dates:
+        wb.epoch = CALENDAR_MAC_1904
     for canvas in book.sheets:
         ws = wb.create_sheet(canvas.name)
         for (row, column), placed in canvas.cells.items():
@@ -225,11 +228,13 @@ def csv_text(value: Written | None, decimal: str) -> str:
     return str(value)
 
 
-def write(book: Book, file_format: str, csv_style: CsvStyle | None = None) -> bytes:
+def write(book: Book, file_format: str, csv_style: CsvStyle | None = None, mac_dates: bool = False) -> bytes:
     """`file_format`: 'openpyxl', 'xlsxwriter', 'xls', 'ods' or 'csv' (one sheet)."""
     if file_format == "csv":
         return to_csv(book.sheets[0], csv_style or CsvStyle())
-    return {"openpyxl": to_openpyxl, "xlsxwriter": to_xlsxwriter, "xls": to_xls, "ods": to_ods}[file_format](book)
+    if file_format == "openpyxl":
+        return to_openpyxl(book, mac_dates)
+    return {"xlsxwriter": to_xlsxwriter, "xls": to_xls, "ods": to_ods}[file_format](book)
 
 
 ENDING = {"openpyxl": "xlsx", "xlsxwriter": "xlsx", "xls": "xls", "ods": "ods", "csv": "csv"}
