@@ -18,9 +18,12 @@ from auditor.survey.columns import DATE_FIELDS, IDENTITY, QUANTITY_FIELDS, SHAPE
 _UNSTORABLE = re.compile("[\x00\ud800-\udfff]")
 
 
+_encode = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode
+
+
 def canonical(value: Any) -> str:
     """The one JSON text of a value, over which digests are taken: sorted keys, no blanks."""
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return _encode(value)
 
 
 def digest(text: str) -> str:
@@ -52,11 +55,12 @@ def plain(series: pd.Series, kind: str) -> list:
     else:
         values = series.tolist()
         lost = missing
-        cast = {"int": int, "bool": bool, "text": str}[kind]
-        if any(type(value) is not cast for value in (values if not lost.any() else series[~missing].tolist())):
-            values = [None if gone else cast(value) for value, gone in zip(values, missing, strict=True)]
     for place in np.flatnonzero(lost).tolist():
         values[place] = None
+    if kind != "float":
+        cast = {"int": int, "bool": bool, "text": str}[kind]
+        if not set(map(type, values)) <= {cast, type(None)}:
+            values = [None if value is None else cast(value) for value in values]
     return _all_storable(values) if kind == "text" else values
 
 
@@ -110,7 +114,8 @@ def field_texts(surveys: pd.DataFrame) -> list[str]:
     for name in WRITTEN_FIELDS:
         kinds = {f"{name}_cell": "text", f"{name}_written": "text", name: _field_kind(name), f"{name}_unit": "text"}
         cell, written, value, unit = columns_of(surveys, kinds)
-        parts.append((name, cell, written, value, unit))
+        if any(map(any, (cell, written, unit))) or value.count(None) < len(value):
+            parts.append((name, cell, written, value, unit))
     texts = []
     for row in range(len(surveys)):
         kept = {}

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable
 from itertools import count
 
+import numpy as np
 import pandas as pd
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
@@ -77,29 +78,25 @@ def _add_surveys(connection: Connection, surveys: pd.DataFrame, numbers: dict[st
 
 
 def _add_verdicts(connection: Connection, verdicts: pd.DataFrame | None, numbers: dict[str, int]) -> None:
-    chosen = _of_surveys(verdicts, numbers)
-    rows = zip(_numbers_of(chosen, numbers), *columns_of(chosen, _VERDICT), strict=True)
+    chosen, survey_no = _of_surveys(verdicts, numbers)
+    rows = zip(survey_no, *columns_of(chosen, _VERDICT), strict=True)
     bulk.insert(connection, t.judged_verdict, ("survey_no", *_VERDICT), rows)
 
 
 def _add_findings(connection: Connection, findings: pd.DataFrame | None, numbers: dict[str, int]) -> None:
-    chosen = _of_surveys(findings, numbers)
-    seen: Counter[int] = Counter()
-    rows = []
-    for number, *finding in zip(_numbers_of(chosen, numbers), *columns_of(chosen, _FINDING), strict=True):
-        seen[number] += 1
-        rows.append((number, seen[number], *finding))
+    chosen, survey_no = _of_surveys(findings, numbers)
+    finding_no = range(1, len(survey_no) + 1)  # unique, and within a survey in the order given
+    rows = zip(survey_no, finding_no, *columns_of(chosen, _FINDING), strict=True)
     bulk.insert(connection, t.judged_finding, ("survey_no", "finding_no", *_FINDING), rows)
 
 
-def _of_surveys(frame: pd.DataFrame | None, numbers: dict[str, int]) -> pd.DataFrame | None:
+def _of_surveys(frame: pd.DataFrame | None, numbers: dict[str, int]) -> tuple[pd.DataFrame | None, list[int]]:
+    """The rows of these surveys, with the survey's number for each."""
     if frame is None or frame.empty:
-        return None
-    return frame[frame["survey_id"].isin(list(numbers))]
-
-
-def _numbers_of(frame: pd.DataFrame | None, numbers: dict[str, int]) -> list[int]:
-    return [] if frame is None else [numbers[one] for one in frame["survey_id"]]
+        return None, []
+    found = frame["survey_id"].map(numbers).to_numpy(dtype=float, na_value=np.nan)
+    mine = np.isfinite(found)
+    return frame[mine], found[mine].astype(np.int64).tolist()
 
 
 # --- discrepancies ---------------------------------------------------------------------------------------------------
@@ -138,7 +135,7 @@ def _discrepancy_rows(
     """Rows of the batch's surveys, and rows without a survey of its new files (or of no file at all)."""
     if frame is None or frame.empty:
         return []
-    mine = frame["survey_id"].isin(list(numbers))
+    mine = frame["survey_id"].map(numbers).notna()
     whole = frame["survey_id"].isna() & (frame["workbook_sha256"].isin(list(new)) | frame["workbook_sha256"].isna())
     chosen = frame[mine | whole]
     f = t.fact_file.c
