@@ -71,7 +71,39 @@ def pair_fields(scene: Scene, region: Region, taken: set[Spot] | frozenset[Spot]
         if found and found.value:
             used.add(found.value)
             pairs.append(found)
-    return pairs
+    return pairs + _unknown_pairs(scene, region, pairs)
+
+
+def _unknown_pairs(scene: Scene, region: Region, pairs: list[Pair]) -> list[Pair]:
+    """Labels that are not known, in a column of labels that are: their values stand where the others' do."""
+    columns: dict[tuple[int, int], list[int]] = {}
+    for pair in pairs:
+        if pair.value and not pair.below and pair.value[0] == pair.label[0]:
+            columns.setdefault((pair.label[1], pair.value[1]), []).append(pair.label[0])
+    used = {s for p in pairs for s in p.spots}
+    found = []
+    for (label_column, value_column), rows in columns.items():
+        if len(rows) < 2:
+            continue
+        for row in range(min(rows) - 4, max(rows) + 5):
+            label, value = (row, label_column), (row, value_column)
+            meaning = scene.meanings.get(label)
+            if meaning is None or label in used or value in used or not region.holds(*label):
+                continue
+            if (
+                (meaning.known and not meaning.flip)
+                or meaning.section
+                or meaning.position
+                or value_column not in scene.filled.get(row, ())
+            ):
+                continue
+            if (
+                next(iter(scene.right_of(label, value_column)), None) != value
+                or (row, scene.span(value)[1] + 1) in scene.numbers
+            ):
+                continue
+            found.append(Pair("other", label, meaning, value))
+    return found
 
 
 def _labels_a_field(scene: Scene, spot: Spot) -> bool:

@@ -47,10 +47,36 @@ def choose_blocks(scene: Scene, region: Region, blocks: list[Block], year: int |
     parts.face = [b for b in parts.face if not _stray(b)] or parts.face
     if not parts.face:
         parts.face = [b for b in untitled if not _stray(b)]
+        parts.problems.extend(
+            p for b in parts.face[:1] if len(parts.face) == 1 and (p := _strange_title(scene, b, taken))
+        )
+        parts.face = [] if parts.problems else parts.face
     if len(parts.face) > 1 and not _passes(scene, parts.face):
         parts.problems.append(_several(parts.face))
         parts.face = []
     return parts
+
+
+def _strange_title(scene: Scene, block: Block, taken: set[Spot]) -> Problem | None:
+    """A text right over a block that is not understood: it may say that the numbers are something else."""
+    box = block.outline()
+    for row in range(box.top - 1, box.top - 3, -1):
+        for column in scene.filled.get(row, ()):
+            spot = (row, column)
+            meaning = scene.meanings.get(spot)
+            if (
+                meaning is None
+                or spot in taken
+                or not box.left - 1 <= column <= box.right
+                or meaning.known
+                or spot in scene.numbers
+            ):
+                continue
+            if meaning.folded.endswith(":") or len(meaning.folded) > 60:
+                continue
+            detail = f"{scene.text(spot)!r} over the numbers is not understood: they may be something else than face velocities"
+            return Problem("layout-not-recognised", block.region.name, "readings", scene.text(spot), detail)
+    return None
 
 
 def _other_year(scene: Scene, block: Block, year: int | None) -> bool:

@@ -205,12 +205,11 @@ def _nothing_between(scene: Scene, groups: list[set[Spot]], axis: int, taken: se
 
 
 def row_label(
-    scene: Scene, spot: Spot, region: Region, taken: set[Spot] | frozenset[Spot] = frozenset()
+    scene: Scene, spot: Spot, region: Region, taken: set[Spot] | frozenset[Spot] = frozenset(), reach: int = 2
 ) -> Spot | None:
-    """The nearest text to the left of a cell in its row, with nothing but blanks between; a merged cell that reaches
-    down beside it counts too."""
-    for other in scene.left_of(spot, max(region.left, spot[1] - 4)):
-        if other in taken:
+    """The nearest text to the left of a cell in its row, with nothing but blanks between, at most `reach` columns off."""
+    for other in scene.left_of(spot, region.left):
+        if other in taken or spot[1] - scene.span(other)[1] > reach:
             return None
         if other in scene.meanings and other not in scene.numbers:
             return other
@@ -296,7 +295,8 @@ def _label_rows(scene: Scene, region: Region, block: Block, label_column: int | 
             if spot not in scene.cells:
                 spot = None
         else:
-            spot = row_label(scene, (line.index, block.columns[0].index), region, taken)
+            reach = 4 if len(block.columns) == 1 else 2
+            spot = row_label(scene, (line.index, block.columns[0].index), region, taken, reach)
         if spot is None:
             continue
         meaning = scene.meanings.get(spot) or analyse(scene.text(spot))
@@ -336,7 +336,7 @@ def _header_rows(scene: Scene, region: Region, block: Block, first: int, taken: 
             if found or row < first - 2:
                 break
             continue
-        if any(s in scene.numbers and s not in scene.meanings for s in cells) and not _is_label_line(scene, cells):
+        if any(s in scene.numbers for s in cells) and not _is_label_line(scene, cells):
             break
         meanings = [scene.meanings.get(s) or analyse(scene.text(s)) for s in cells]
         units = all(m.is_unit for m in meanings)

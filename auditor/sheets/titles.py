@@ -67,7 +67,13 @@ def _titles_beside(scene: Scene, region: Region, block: Block, taken: set[Spot])
     left = min((line.label[1] for line in block.rows if line.label), default=block.columns[0].index)
     for line in block.rows:
         for other in scene.left_of((line.index, left), max(region.left, left - 3)):
-            if other not in taken and _heads(scene.meaning(other)):
+            meaning = scene.meaning(other)
+            if (
+                other not in taken
+                and _heads(meaning)
+                and meaning.inline is None
+                and (meaning.section or meaning.flip != "other")
+            ):
                 block.titles.append(other)
             break
 
@@ -105,7 +111,7 @@ def _wide_title(scene: Scene, region: Region, row: int, box: Region, taken: set[
 
 def _belongs_to_other(scene: Scene, title: Spot, block: Block, blocks: list[Block]) -> bool:
     """True for the row title of another block ('Cross-draft | 12 | 8 | 9' above this one)."""
-    return any(title[0] == other.region.top and title[1] < other.region.left for other in blocks if other is not block)
+    return any(title[0] == o.region.top and 0 < o.region.left - title[1] <= 2 for o in blocks if o is not block)
 
 
 def _settle_section(scene: Scene, block: Block) -> None:

@@ -19,8 +19,12 @@ def hoods_across(scene: Scene) -> bool:
     values = list(scene.right_of(labels[0], 10**6))
     if len(values) < 2 or any(scene.meaning(v).field or scene.meaning(v).is_unit for v in values):
         return False
-    rows = [r for r in scene.filled if all((r, c) in scene.numbers for _, c in values)]
-    return len([r for r in rows if r > labels[0][0]]) >= 2
+    across = [c for _, c in values]
+    label = labels[0][1]
+    rows = [
+        r for r, columns in scene.filled.items() if r > labels[0][0] and [c for c in columns if c > label] == across
+    ]
+    return len([r for r in rows if all((r, c) in scene.numbers for c in across)]) >= 2
 
 
 def turn(sheet: Sheet) -> Sheet:
