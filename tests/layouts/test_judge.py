@@ -69,7 +69,8 @@ def test_every_wrong_value_is_a_misread() -> None:
     other_unit = "mph" if SOUND[0].truth[0]["unit"] != "mph" else "m/s"
     changes = [("surveys", "hood_id", "Z-9", None), ("surveys", "surveyed_on", "2026-01-01", None),
                ("surveys", "unit", other_unit, None),
-               ("surveys", "sash_height_in", lambda v: v + 1, None), ("surveys", "face_mean_fpm", lambda v: v + 0.1, None),
+               ("surveys", "sash_height_in", lambda v: v + 1, None),
+               ("surveys", "face_mean_fpm", lambda v: v + 0.1, None),
                ("readings", "velocity_fpm", lambda v: v + 0.1, "face"), ("readings", "cell", "ZZ99", "face"),
                ("readings", "velocity_fpm", lambda v: v + 1, "cross-draft")]  # fmt: skip
     for table, column, value, kind in changes:
