@@ -30,6 +30,11 @@ def _types() -> tuple[tuple[str, re.Pattern[str], str], ...]:
     return tuple((t["name"], re.compile(t["words"], re.IGNORECASE), t.get("routed", "")) for t in data["type"])
 
 
+def type_names() -> tuple[str, ...]:
+    """The names of the kinds, 'fume hood' (an ordinary one) among them."""
+    return ("fume hood", *(name for name, _, _ in _types()))
+
+
 @lru_cache(maxsize=4096)
 def hood_type(words: str | None) -> HoodType:
     """The kind of device that the words of a type name; an ordinary fume hood where they name no other."""

@@ -55,7 +55,9 @@ def _profile_and_type(
         raise KeyError(f"the default profile {default!r} is not known")
     named = {n: combine(profiles, str(n)) for n in set(texts(register, "profile")) if n is not None}
     kinds = [hood_type(None if k is None else str(k)).name for k in texts(register, "hood_type")]
-    return [(named.get(p) or fallback, k) for p, k in zip(texts(register, "profile"), kinds, strict=True)]
+    by_type = {k: combine(profiles, n) or fallback for k, n in fallback.by_type.items()}
+    own = [named.get(p) for p in texts(register, "profile")]
+    return [(p or by_type.get(k, fallback), k) for p, k in zip(own, kinds, strict=True)]
 
 
 def next_due(last: np.ndarray, months: np.ndarray, month_end: np.ndarray) -> np.ndarray:

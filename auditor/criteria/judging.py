@@ -48,12 +48,14 @@ def judge(
     """Judges every survey given, on the readings given (those without velocity_fpm are places without a number).
 
     Surveys come from `compute`, readings from `normalise`. The profile is that of the hood's row in the register
-    (register_profile), else that of its type in `by_type` (names of hood_types.toml), else `default`. KeyError where
+    (register_profile), else that of its type in `by_type` (names of hood_types.toml; where none is given, that of the
+    default profile), else `default`. KeyError where
     `default` is no profile. A profile that the register names and that is unknown, switched off or only an overlay
     judges nothing, and the reason says so. `instruments`: see `auditor.criteria.uncertainty.Instruments`."""
-    if combine(profiles, default) is None:
+    campus = combine(profiles, default)
+    if campus is None:
         raise KeyError(f"the default profile {default!r} is not known; known: {', '.join(sorted(profiles))}")
-    chosen = profile_names(surveys, default, by_type or {})
+    chosen = profile_names(surveys, default, campus.by_type if by_type is None else by_type)
     parts = []
     for name in dict.fromkeys(chosen):
         here = surveys[chosen == name]

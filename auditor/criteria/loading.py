@@ -9,12 +9,13 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from auditor.criteria.hood_types import type_names
 from auditor.criteria.profile import DRAFT, MARKS, Bound, Interval, Limit, Profile, ProfileError, Remark
 
 _TOP = {
     "name": str, "title": str, "version": str, "source": str, "mark": str, "summary": str, "clause": str,
     "enabled": bool, "overlay": bool, "extends": list, "drop": list, "required": list, "mode": str, "sash": dict,
-    "method": dict, "interval": dict, "limit": list,
+    "method": dict, "interval": dict, "limit": list, "by_type": dict,
 }  # fmt: skip
 _LIMIT = {
     "criterion": str, "unit": str, "pass": dict, "restricted": dict, "beyond": str, "outcomes": dict, "of": str,
@@ -43,7 +44,10 @@ def load_profiles(extra_dirs: Iterable[str | Path] = ()) -> dict[str, Profile]:
         if data["name"] in raw:
             raise ProfileError(f"{file.name}: a profile is already called {data['name']!r} ({raw[data['name']][0]})")
         raw[data["name"]] = (file.name, data)
-    return {name: _build(name, raw, ()) for name in raw}
+    built = {name: _build(name, raw, ()) for name in raw}
+    for name, (where, _) in raw.items():
+        _check_types(where, built[name], built)
+    return built
 
 
 def combine(profiles: Mapping[str, Profile], name: str) -> Profile | None:
@@ -164,6 +168,7 @@ def _assembled(where: str, data: dict[str, Any], parents: list[Profile], own: li
         interval=_interval(where, data.get("interval"), base),
         max_cell_ft2=method.get("max_cell_ft2", base.max_cell_ft2 if base else None),
         readings_per_cell=method.get("readings_per_cell", base.readings_per_cell if base else None),
+        by_type=data.get("by_type", base.by_type if base else {}),
     )  # fmt: skip
 
 
@@ -251,6 +256,15 @@ def _printed(where: str, table: dict[str, Any] | None) -> tuple[float, str] | No
         return None
     _keys(f"{where}: printed", table, {"value": float, "unit": str})
     return float(table["value"]), _one_of(where, "printed unit", table["unit"], ("ft/min", "m/s"))
+
+
+def _check_types(where: str, profile: Profile, built: Mapping[str, Profile]) -> None:
+    """Hood types that are named have to be known ones, and the profiles that judge them too."""
+    for kind in [*profile.by_type, *profile.interval.by_type]:
+        _one_of(where, "a type in by_type", kind, type_names())
+    for name in profile.by_type.values():
+        if not isinstance(name, str) or combine(built, name) is None:
+            raise ProfileError(f"{where}: by_type names the profile {name!r}, which there is not")
 
 
 def _check_whole(where: str, profile: Profile) -> None:

@@ -157,6 +157,9 @@ def face_spread(e: Evidence, limit: Limit, missing: str) -> Measured:
         u = e.instruments.of_reading(at(velocity[used], where)) / reference * 100
     gaps = e.face_gaps()
     points = e.face["face_points"].to_numpy()
+    if limit.of == "mean":  # one point is its own mean, and shows nothing of the spread
+        value = np.where(points == 1, np.nan, value)
+        gaps = np.where((points == 1) & (gaps == ""), "a single point shows no spread", gaps)
     lacking = np.where(points > 0, "the hood's design face velocity is not in the register", missing)
     if limit.of == "mean":
         lacking = np.where((points > 0) | (gaps == CENSORED), np.where(gaps == "", "the mean is zero", gaps), missing)

@@ -102,6 +102,7 @@ class Profile:
     interval: Interval = Interval()
     max_cell_ft2: float | None = None
     readings_per_cell: int | None = None
+    by_type: Mapping[str, str] = field(default_factory=dict)  # as a campus's default: the profile of a hood type
 
     @property
     def label(self) -> str:

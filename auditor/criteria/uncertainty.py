@@ -68,6 +68,14 @@ def probability_of_conformity(
     return np.asarray(above - beyond)
 
 
+def conformity_of(findings: pd.DataFrame) -> FloatArray:
+    """Probability that each finding's true value meets the limit of its pass grade; NaN for criteria in words.
+
+    From `margin` and `expanded_uncertainty` (k = 2) of a normal distribution, one limit at a time (JCGM 106, 7.3)."""
+    standard = numbers(findings, "expanded_uncertainty") / COVERAGE
+    return probability_of_conformity(numbers(findings, "margin"), standard, lower=0)
+
+
 class Instruments:
     """The statement of accuracy behind each survey: its instrument's own, else one for its kind, else the default.
 

@@ -7,6 +7,7 @@ import pandas as pd
 
 from auditor.survey.columns import LENGTH_FIELDS, VELOCITY_FIELDS
 from auditor.survey.frames import numbers, texts
+from auditor.survey.observed import observed_columns
 from auditor.survey.smoke import smoke_columns
 from auditor.survey.tracer import tracer_columns
 from auditor.survey.units import convert
@@ -20,7 +21,8 @@ def normalise(surveys: pd.DataFrame, readings: pd.DataFrame) -> tuple[pd.DataFra
     Lengths need a unit of their own. A reported mean, minimum or maximum without one is in the unit of the survey's
     readings (`unit`); a monitor without one stays missing. NaN wherever a unit is missing or unknown. Adds besides
     `tracer_release_l_min`, `tracer_condition`, `tracer_bound_ppm`, and `smoke_local_grade`, `smoke_gross_grade`
-    ('good', 'lazy', 'reverse', 'escape', 'unclear', missing where nothing was written).
+    ('good', 'lazy', 'reverse', 'escape', 'unclear', missing where nothing was written), `washdown_grade` and
+    `monitor_alarm_grade` ('works', 'fails') where the observations speak of them.
     """
     new: dict[str, np.ndarray] = {}
     for name in LENGTH_FIELDS:
@@ -32,7 +34,7 @@ def normalise(surveys: pd.DataFrame, readings: pd.DataFrame) -> tuple[pd.DataFra
             own = np.where(pd.isna(own), governing, own)
         new[f"{name}_fpm"] = convert(numbers(surveys, name), own, "ft/min")
     wide = surveys.drop(columns=[c for c in new if c in surveys]).assign(**new)
-    for extra in (tracer_columns(surveys), smoke_columns(surveys)):
+    for extra in (tracer_columns(surveys), smoke_columns(surveys), observed_columns(surveys)):
         wide = wide.drop(columns=[c for c in extra if c in wide]).join(extra)
     return wide, normalise_readings(readings)
 

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from auditor.criteria import judge
+from auditor.criteria import judge, load_profiles
 from auditor.survey.columns import FINDINGS, VERDICTS
 from tests.criteria.builders import PROFILES, frames, judged, outcomes, survey, verdict
 
@@ -213,3 +213,66 @@ def test_two_profiles_in_one_batch_keep_their_surveys_apart():
     assert v["verdict"].tolist() == ["pass", "restricted", "fail"]
     assert v["survey_id"].tolist() == ["a", "b", "c"]
     assert isinstance(v, pd.DataFrame)
+
+
+def test_a_single_point_shows_no_spread():
+    j = judged(survey("1x100"))
+    assert outcomes(j)["face-point-spread"] == "not judged"
+    assert j.verdicts["verdict"].tolist() == ["not judged"]
+    assert "a single point shows no spread" in j.verdicts["reason"].iloc[0]
+    assert verdict("1x38") == "fail"
+
+
+OWN = """
+name = "tern-hill"
+title = "Tern Hill"
+version = "1"
+source = "Tern Hill safety committee"
+mark = "campus"
+extends = ["common-practice"]
+by_type = { low-flow = "dual-60-pm20" }
+
+[[limit]]
+criterion = "cross-draft-absolute"
+unit = "ft/min"
+statistic = "place-mean"
+pass = { below = 20 }
+beyond = "restricted"
+"""
+
+
+@pytest.fixture
+def own(tmp_path):
+    (tmp_path / "own.toml").write_text(OWN, encoding="utf-8")
+    return load_profiles([tmp_path])
+
+
+def test_a_campus_names_the_profiles_of_its_hood_types(own):
+    wide, readings = frames(
+        survey("9x62", survey_id="a"), survey("9x62", survey_id="b"), register=[{"hood_type": "low-flow"}, {}]
+    )
+    v = judge(wide, readings, own, default="tern-hill").verdicts
+    assert v["profile"].tolist() == ["dual-60-pm20", "tern-hill"]
+    assert v["verdict"].tolist() == ["pass", "restricted"]
+
+
+def test_a_cross_draft_by_the_mean_of_its_places(own):
+    # left 30, 8 (mean 19), right 18, 18: the largest mean of a place is 19, the largest reading 30
+    places = [("left", None), ("left", None), ("right", None), ("right", None)]
+    wide, readings = frames(survey("9x160", "30 8 18 18", places=places))
+    f = judge(wide, readings, own, default="tern-hill").findings.set_index("criterion")
+    assert (f.loc["cross-draft-absolute", "measured"], f.loc["cross-draft-absolute", "outcome"]) == (19, "pass")
+    assert (
+        judged(survey("9x160", "30 8 18 18", places=places))
+        .findings.set_index("criterion")
+        .loc["cross-draft-absolute", "outcome"]
+        == "restricted"
+    )
+
+
+def test_the_observations_tell_of_the_wash_down():
+    said = {"observations": "wash-down not working"}
+    assert judged(survey(**said), register={"hood_type": "perchloric acid"}).verdicts["verdict"].tolist() == [
+        "restricted"
+    ]
+    assert verdict(**said) == "pass"  # it is no criterion of an ordinary hood

@@ -126,6 +126,8 @@ BROKEN = {
     "drop names": OWN.replace("extends", 'drop = ["tracer-gas"]\nextends'),
     "should be a str": OWN.replace('version = "3"', "version = 3"),
     "months should lie between": OWN.replace("[[limit]]", "[interval]\nmonths = 0\n\n[[limit]]"),
+    "by_type names the profile 'nothing'": OWN.replace("extends", 'by_type = { low-flow = "nothing" }\nextends'),
+    "a type in by_type is 'odd'": OWN.replace("extends", 'by_type = { odd = "common-practice" }\nextends'),
     "may not hold": OWN.replace('"tern-hill"', '"a + b"'),
 }
 

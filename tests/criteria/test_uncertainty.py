@@ -6,7 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from auditor.criteria.uncertainty import Instruments, combined, expanded, guarded, probability_of_conformity
+from auditor.criteria.uncertainty import (
+    Instruments,
+    combined,
+    conformity_of,
+    expanded,
+    guarded,
+    probability_of_conformity,
+)
 from tests.criteria.builders import judged, survey
 
 
@@ -109,3 +116,10 @@ def test_the_expanded_uncertainty_stands_in_the_limits_unit():
     assert f.loc["face-mean-low", "unit"] == "m/s"
     # 98.4 ft/min: +-3 ft/min rectangular and 1 ft/min resolution, in m/s
     assert f.loc["face-mean-low", "expanded_uncertainty"] == pytest.approx(2 * np.sqrt(3 + 1 / 12) * 0.00508, rel=1e-6)
+
+
+def test_the_probability_of_conformity_of_a_finding():
+    f = judged(survey("9x80"), survey("9x100", survey_id="b")).findings
+    low = f[f["criterion"] == "face-mean-low"]
+    assert conformity_of(low).tolist() == [pytest.approx(0.5), pytest.approx(1, abs=1e-6)]
+    assert np.isnan(conformity_of(f[f["criterion"] == "smoke-local"])).all()

@@ -8,7 +8,8 @@ from auditor.survey.smoke import smoke_columns, smoke_grade
 GOOD = [
     "captured", "drawn in", "Drawn straight to the exhaust", "good capture", "No visible escape, drawn in", "no escape",
     "escape: none", "Escape? No", "smoke did not escape", "no reverse flow or escape", "captured, no leakage",
-    "contained", "Pass", "satisfactory", "inward flow across whole face", "cleared quickly", "All smoke captured.", "No turbulence",
+    "contained", "Pass", "satisfactory", "inward flow across whole face", "cleared quickly",
+    "All smoke captured.", "No turbulence",
 ]  # fmt: skip
 LAZY = [
     "lazy at left edge",
