@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
@@ -37,33 +37,44 @@ def paired_change(
 
 
 def _by_group(name: str, table: pd.DataFrame) -> pd.DataFrame:
+    """One row per group and pair of years that follow each other in it."""
     group = pd.Series("all hoods", index=table.index) if name == "year" else group_of(name, table)
+    own = table[["hood_id", "year", "passed"]].assign(group=group)
+    each = own.groupby(["group", "year"])["passed"].agg(["size", "mean"]).reset_index()
+    before = each.groupby("group")[["year", "size", "mean"]].shift()
+    each = each.join(before, rsuffix="_before").dropna(subset=["year_before"])
+    now = own.merge(each[["group", "year", "year_before"]], on=["group", "year"])
+    both = now.merge(
+        own.rename(columns={"year": "year_before", "passed": "passed_before"}), on=["group", "hood_id", "year_before"]
+    )
+    both["improved"] = both["passed"] & ~both["passed_before"]
+    both["worsened"] = ~both["passed"] & both["passed_before"]
+    counts = both.groupby(["group", "year"])[["improved", "worsened"]].sum()
+    counts["hoods_both"] = both.groupby(["group", "year"]).size()
+    joined = each.join(counts, on=["group", "year"]).fillna({"improved": 0, "worsened": 0, "hoods_both": 0})
     rows = [
-        _one_step(name, key, before, now, part)
-        for key, part in table.groupby(group)
-        for before, now in _steps(part["year"])
-    ]
+        _one_step(name, *row)
+        for row in zip(
+            joined["group"], joined["year_before"], joined["year"], joined["size_before"], joined["size"],
+            joined["mean_before"], joined["mean"], joined["improved"], joined["worsened"], joined["hoods_both"],
+            strict=True,
+        )
+    ]  # fmt: skip
     return pd.DataFrame(rows, columns=CHANGE)
 
 
-def _steps(years: pd.Series) -> list[tuple[int, int]]:
-    present = sorted(int(year) for year in years.unique())
-    return list(pairwise(present))
-
-
-def _one_step(name: str, key: object, before: int, now: int, part: pd.DataFrame) -> dict[str, object]:
-    first = part[part["year"] == before].set_index("hood_id")["passed"]
-    second = part[part["year"] == now].set_index("hood_id")["passed"]
-    both = pd.concat([first, second], axis=1, join="inner", keys=["first", "second"])
-    improved = int((~both["first"] & both["second"]).sum())
-    worsened = int((both["first"] & ~both["second"]).sum())
-    same, low, high = paired_difference(improved, worsened, len(both))
-    overall = float(second.mean() - first.mean())
+def _one_step(
+    name: str, group: object, before: int, now: int, hoods_before: int, hoods_now: int, rate_before: float,
+    rate_now: float, improved: float, worsened: float, both: float,
+) -> dict[str, object]:  # fmt: skip
+    same, low, high = paired_difference(int(improved), int(worsened), int(both))
+    overall = float(rate_now - rate_before)
     return {
-        "by": name, "group": key, "year": now, "year_before": before, "hoods_before": len(first),
-        "hoods_now": len(second), "hoods_both": len(both), "improved": improved, "worsened": worsened,
-        "change_same_hoods": same, "low": low, "high": high, "p_value": mcnemar_exact(improved, worsened),
-        "change_all": overall, "change_by_selection": overall - same if len(both) else np.nan,
+        "by": name, "group": group, "year": int(now), "year_before": int(before), "hoods_before": hoods_before,
+        "hoods_now": hoods_now, "hoods_both": int(both), "improved": int(improved), "worsened": int(worsened),
+        "change_same_hoods": same, "low": low, "high": high,
+        "p_value": mcnemar_exact(int(improved), int(worsened)),
+        "change_all": overall, "change_by_selection": overall - same if both else np.nan,
     }  # fmt: skip
 
 
@@ -77,6 +88,7 @@ def paired_difference(improved: int, worsened: int, pairs: int) -> tuple[float, 
     return (improved - worsened) / pairs, max(up - down - half, -1.0), min(up - down + half, 1.0)
 
 
+@lru_cache(maxsize=4096)
 def mcnemar_exact(improved: int, worsened: int) -> float:
     """Exact two-sided McNemar p: binomial with one half on the hoods whose verdict changed; 1 where none did."""
     from scipy.stats import binomtest

@@ -71,6 +71,7 @@ def _divided(counts: list[int], power: int) -> None:
         counts[k] += counts[k - power]
 
 
+@lru_cache(maxsize=4096)
 def combined(parts: tuple[tuple[int, tuple[int, ...]], ...]) -> tuple[np.ndarray, np.ndarray]:
     """Null distribution of S summed over independent segments, each (n, ties): pairs across a break do not count."""
     s, chance = np.array([0]), np.array([1.0])

@@ -33,7 +33,7 @@ def claimed_groups(table: pd.DataFrame, register: pd.DataFrame, rng: np.random.G
         return pd.concat([looked_at(part, level, rng) for level in AREAS], ignore_index=True)
 
     def rooms(part: pd.DataFrame) -> pd.DataFrame:
-        away = part[part["survey_id"].isin(table["survey_id"][outside])]
+        away = part[outside[part["row"].to_numpy()]]
         if len(away) in (0, len(part)):
             return looked_at(part, ROOM, rng)
         fresh = looked_at(_part(away, np.ones(len(away), dtype=bool)), ROOM, rng)
@@ -43,6 +43,7 @@ def claimed_groups(table: pd.DataFrame, register: pd.DataFrame, rng: np.random.G
     def near(part: pd.DataFrame) -> pd.DataFrame:
         return neighbourhoods(part, register, rng)
 
+    table = table.assign(row=np.arange(len(table)))
     everything = np.ones(len(table), dtype=bool)
     outside = everything
     first = [near(table), rooms(table)]

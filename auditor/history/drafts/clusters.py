@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from auditor.history.drafts.claims import claimed_groups, members_of
+from auditor.history.drafts.claims import COLUMN, claimed_groups, members_of
 from auditor.history.drafts.failures import cross_draft_failures
 from auditor.history.drafts.sharing import Shared, shared_cause
 from auditor.history.drafts.shrinkage import shrunk_rates
@@ -36,6 +36,7 @@ def clusters(
         return pd.DataFrame(columns=[*CLUSTERS, *EXTRA])
     rng = np.random.default_rng(seed)
     table = table.sort_values("survey_id", ignore_index=True)
+    table = table.astype(dict.fromkeys(COLUMN.values(), object))
     found = _described(claimed_groups(table, register, rng), table, readings)
     order = found.assign(open=~found["claimed"]).sort_values(
         ["open", "q_value", "ratio", "level", "group"], ascending=[True, True, False, True, True], kind="stable"
@@ -58,7 +59,7 @@ def _described(found: pd.DataFrame, table: pd.DataFrame, readings: pd.DataFrame 
         shared_cause(table, members_of(table, row), str(row["level"]), readings) if row["claimed"] else Shared()
         for _, row in found.iterrows()
     ]
-    years = [_years(table, members_of(table, row)) for _, row in found.iterrows()]
+    years = _years(found, table)
     return found.assign(
         years=years,
         shared=[one.text for one in said],
@@ -67,7 +68,16 @@ def _described(found: pd.DataFrame, table: pd.DataFrame, readings: pd.DataFrame 
     )
 
 
-def _years(table: pd.DataFrame, inside: np.ndarray) -> str:
-    """The years with a failure in the group: '2021, 2023'."""
-    years = table.loc[inside & table["failed"].to_numpy(), "year"]
-    return ", ".join(str(year) for year in sorted(years.unique()))
+def _years(found: pd.DataFrame, table: pd.DataFrame) -> pd.Series:
+    """The years with a failure in each group: '2021, 2023'."""
+    bad = table.loc[table["failed"], ["year", *COLUMN.values()]]
+    texts = pd.Series("", index=found.index, dtype=object)
+    for level, column in COLUMN.items():
+        seen = bad.dropna(subset=[column]).drop_duplicates([column, "year"]).sort_values("year", kind="stable")
+        named = seen["year"].astype(str).groupby(seen[column]).agg(", ".join)
+        mine = found["level"].eq(level)
+        texts[mine] = found.loc[mine, "group"].map(named).fillna("")
+    for key in found.index[found["level"].eq("neighbourhood")]:
+        years = bad.loc[bad["room_label"].isin(found.loc[key, "rooms"]), "year"]
+        texts[key] = ", ".join(str(year) for year in sorted(years.unique()))
+    return texts

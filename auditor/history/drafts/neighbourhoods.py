@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 
@@ -11,6 +13,8 @@ from auditor.history.frames import SEPARATOR, hoods
 FEWEST_ROOMS = 4  # on a floor, for a part of it to mean anything
 ROUNDS = (199, 1_999, 19_999)  # draws; the next only while fewer than ENOUGH exceed
 ENOUGH = 10
+AT_ONCE = 500
+Highest = Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]
 
 
 def neighbourhoods(table: pd.DataFrame, register: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
@@ -78,16 +82,21 @@ def _circles(xy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return circles, first % len(xy)
 
 
-def _chance(top: float, rooms: int, pool: np.ndarray, highest, rng: np.random.Generator) -> float:
+def _chance(top: float, rooms: int, pool: np.ndarray, highest: Highest, rng: np.random.Generator) -> float:
     """Monte Carlo p, drawn longer the smaller it looks (Besag and Clifford 1991 [M])."""
     at_least = draws = 0
     for target in ROUNDS:
         while draws < target:
-            count = min(500, target - draws)
-            order = rng.random((count, len(pool))).argpartition(rooms, axis=1)[:, :rooms]
-            order = rng.permuted(order, axis=1)
-            at_least += int((highest(pool[order])[0] >= top - 1e-9).sum())
-            draws += count
+            ratios = highest(pool[_drawn(len(pool), rooms, min(AT_ONCE, target - draws), rng)])[0]
+            at_least += int((ratios >= top - 1e-9).sum())
+            draws += len(ratios)
         if at_least >= ENOUGH:
             break
     return (1 + at_least) / (1 + draws)
+
+
+def _drawn(pool: int, rooms: int, count: int, rng: np.random.Generator) -> np.ndarray:
+    """(count, rooms): rooms for a floor's places. Each shuffle of the pool is cut into as many floors as it holds."""
+    floors = pool // rooms
+    order = rng.permuted(np.tile(np.arange(pool), (-(-count // floors), 1)), axis=1)
+    return order[:, : floors * rooms].reshape(-1, rooms)[:count]

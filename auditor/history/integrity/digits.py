@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 
 from auditor.history.integrity.budget import figures, in_words
-from auditor.history.integrity.grids import Grids, complete_grids
+from auditor.history.integrity.grids import Grids, selected
 from auditor.history.integrity.wording import SIGN
 
+EVEN_FROM_STEPS = 8.0  # normal readings that spread so far show all ten digits alike, to 1 in 10,000
 MOST_DECIMALS = 3  # more come out of a formula, and say nothing about a person or an instrument
 
 
-def digits_uneven(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
+def digits_uneven(surveys: pd.DataFrame, readings: pd.DataFrame, grids: Sequence[Grids] | None = None) -> pd.DataFrame:
     """`digits-uneven` rows, one per workbook (and unit): SIGN with `survey_id` missing, `workbook`, `workbook_sha256`,
     `chance`.
 
@@ -22,8 +25,7 @@ def digits_uneven(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame
     are not tested. Named where the chance is below what a workbook may spend.
     """
     about = surveys.drop_duplicates("survey_id").set_index("survey_id")[["workbook", "workbook_sha256"]]
-    wanted = readings[readings["survey_id"].isin(about.index)].sort_values("survey_id", kind="stable")
-    grids = list(complete_grids(wanted))
+    grids = selected(readings, about.index) if grids is None else grids
     decimals = _decimals(grids, about)
     parts = [_counted(one, about, decimals) for one in grids]
     found = [] if not parts else _tested(pd.concat(parts, ignore_index=True))
@@ -34,7 +36,7 @@ def digits_uneven(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame
     return table.reindex(columns=[*SIGN, "workbook", "workbook_sha256", "chance"])
 
 
-def _decimals(grids: list[Grids], about: pd.DataFrame) -> pd.Series:
+def _decimals(grids: Sequence[Grids], about: pd.DataFrame) -> pd.Series:
     """How many decimals the readings of each workbook and unit are written with, by (sha256, unit)."""
     rows = []
     for one in grids:
@@ -59,8 +61,9 @@ def _counted(grids: Grids, about: pd.DataFrame, decimals: pd.Series) -> pd.DataF
     fit = spread >= float(figures()["digits"]["least_spread_steps"])
     counts = np.stack([(units % 10 == digit).sum(axis=1) for digit in range(10)], axis=1)
     chance = _digit_chances(units.mean(axis=1)[fit], spread[fit] * np.sqrt(1 + 1 / units.shape[1]))
-    table = pd.DataFrame({"sha": sha[fit], "unit": grids.unit[fit], "readings": units.shape[1]})
-    table["counts"], table["chances"] = list(counts[fit]), list(chance)
+    table = pd.DataFrame({"sha": sha[fit], "unit": grids.unit[fit], "readings": float(units.shape[1])})
+    table[[f"count_{digit}" for digit in range(10)]] = counts[fit]
+    table[[f"chance_{digit}" for digit in range(10)]] = chance
     return table
 
 
@@ -68,30 +71,39 @@ def _digit_chances(mean: np.ndarray, spread: np.ndarray) -> np.ndarray:
     """(g, 10): the chance of each last digit of a normal reading rounded to whole steps."""
     from scipy.special import ndtr
 
-    base = np.floor(mean / 10) * 10
-    whole = base[:, None] + np.arange(-60, 70)[None, :]
-    upper, lower = (whole + 0.5 - mean[:, None]) / spread[:, None], (whole - 0.5 - mean[:, None]) / spread[:, None]
-    chance = (ndtr(upper) - ndtr(lower)).reshape(len(mean), -1, 10).sum(axis=1)
-    return chance / chance.sum(axis=1, keepdims=True)
+    chance = np.full((len(mean), 10), 0.1)
+    narrow = spread < EVEN_FROM_STEPS
+    base = np.floor(mean[narrow] / 10) * 10
+    edges = base[:, None] + np.arange(-50, 61)[None, :] - 0.5
+    below = ndtr((edges - mean[narrow, None]) / spread[narrow, None])
+    found = np.diff(below, axis=1).reshape(len(base), -1, 10).sum(axis=1)
+    chance[narrow] = found / found.sum(axis=1, keepdims=True)
+    return chance
 
 
 def _tested(table: pd.DataFrame) -> list[tuple[str, float, str]]:
+    """(sha256, chance, sentence) of the workbooks and units whose digits are uneven."""
     from scipy.stats import chi2
 
-    found = []
-    for (sha, _), part in table.groupby(["sha", "unit"], sort=True):
-        weight = part["readings"].to_numpy(dtype=float)
-        if weight.sum() < float(figures()["digits"]["fewest_readings"]):
-            continue
-        chances, counts = np.stack(part["chances"].tolist()), np.stack(part["counts"].tolist()).sum(axis=0)
-        expected = weight @ chances
-        covariance = np.diag(expected) - (weight[:, None] * chances).T @ chances
-        off = counts - expected
-        statistic = float(off @ np.linalg.pinv(covariance, rcond=1e-9) @ off)
-        chance = float(chi2.sf(statistic, 9))
-        if chance <= float(figures()["budget"]["per_workbook"]):
-            found.append((str(sha), chance, _said(counts, expected, chance)))
-    return found
+    keys = ["sha", "unit"]
+    enough = table.groupby(keys)["readings"].transform("sum") >= float(figures()["digits"]["fewest_readings"])
+    table = table[enough].sort_values(keys, kind="stable")
+    if table.empty:
+        return []
+    first = ~table.duplicated(keys).to_numpy()
+    starts = np.flatnonzero(first)
+    weight = table["readings"].to_numpy(dtype=float)[:, None]
+    chances = table.filter(like="chance_").to_numpy(dtype=float)
+    counts = np.add.reduceat(table.filter(like="count_").to_numpy(dtype=float), starts)
+    expected = np.add.reduceat(weight * chances, starts)
+    products = np.add.reduceat((weight * chances)[:, :, None] * chances[:, None, :], starts)
+    covariance = expected[:, :, None] * np.eye(10) - products
+    off = counts - expected
+    inverse = np.linalg.pinv(covariance, rcond=1e-9, hermitian=True)
+    chance = chi2.sf(np.einsum("gi,gij,gj->g", off, inverse, off), 9)
+    shas = table["sha"].to_numpy()[starts]
+    uneven = np.flatnonzero(chance <= float(figures()["budget"]["per_workbook"]))
+    return [(str(shas[g]), float(chance[g]), _said(counts[g], expected[g], float(chance[g]))) for g in uneven]
 
 
 def _said(counts: np.ndarray, expected: np.ndarray, chance: float) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -42,6 +42,22 @@ def complete_grids(readings: pd.DataFrame, fewest: int = 4) -> Iterator[Grids]:
     for n, part in table.groupby("n", sort=True):
         count = int(str(n))
         yield _stacked(part, count)
+
+
+def selected(readings: pd.DataFrame, survey_ids: pd.Index) -> list[Grids]:
+    """The complete grids of these surveys, in an order that does not depend on that of the readings' surveys."""
+    wanted = readings[readings["survey_id"].isin(survey_ids)]
+    return list(complete_grids(wanted.sort_values("survey_id", kind="stable")))
+
+
+def restricted(grids: Sequence[Grids], survey_ids: pd.Index) -> list[Grids]:
+    """The same grids, of these surveys only."""
+    found = []
+    for one in grids:
+        mine = np.isin(one.survey_id.astype(str), np.asarray(survey_ids, dtype=str))
+        parts = {name: getattr(one, name)[mine] for name in one.__dataclass_fields__}
+        found.append(one if mine.all() else Grids(**parts))
+    return found
 
 
 def _as_written(face: pd.DataFrame) -> pd.DataFrame:

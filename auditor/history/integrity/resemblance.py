@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import combinations
 from math import lgamma
 
@@ -11,7 +12,7 @@ import pandas as pd
 from auditor.history.integrity.budget import figures, in_words
 from auditor.history.integrity.copies import BOTH_HELD_WITHIN_DAYS
 from auditor.history.integrity.fingerprint import SHARE_OF_SPREAD_BY_CHANCE, SPREAD_OF_HOODS_FPM
-from auditor.history.integrity.grids import Grids, complete_grids
+from auditor.history.integrity.grids import Grids, restricted, selected
 from auditor.history.integrity.likeness import heads_and_tails, keys, scaled_pairs
 from auditor.history.integrity.wording import SIGN, described, rows
 
@@ -28,18 +29,22 @@ SAID = {
 }
 
 
-def grid_resembles(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
+def grid_resembles(surveys: pd.DataFrame, readings: pd.DataFrame, grids: Sequence[Grids] | None = None) -> pd.DataFrame:
     """`grid-resembles` rows: SIGN and `chance`, that of such a likeness over all pairs compared (below 1 in 1,000).
 
     Looks for shifted, mirrored, transposed, reordered, offset and scaled grids among all complete grids of 6 readings
     and more, in one unit (scaled: in any). Equal grids are `copied_grids`'; two surveys of one hood on one date are
     left alone. Both are named where less than 300 days lie between, else the later; each with its least likely
     partner. The chance assumes independent readings with the part of the spread that is luck; pairs of one hood or one
-    workbook are few and are judged by a larger chance each. The result does not depend on the order of rows.
+    workbook are few and are judged by a larger chance each. The result does not depend on the order of rows. `grids`:
+    those of `complete_grids`, where they are at hand.
     """
     about = surveys.dropna(subset=["hood_id", "surveyed_on"]).drop_duplicates("survey_id").set_index("survey_id")
-    wanted = readings[readings["survey_id"].isin(about.index)].sort_values("survey_id", kind="stable")
-    found = [_of_size(grids, about) for grids in complete_grids(wanted, FEWEST_READINGS)]
+    found = [
+        _of_size(one, about)
+        for one in (selected(readings, about.index) if grids is None else restricted(grids, about.index))
+        if one.fpm.shape[1] >= FEWEST_READINGS and len(one.fpm) > 1
+    ]
     pairs = pd.concat(found, ignore_index=True) if found else pd.DataFrame()
     if pairs.empty:
         return pd.DataFrame(columns=[*SIGN, "chance"])
@@ -66,7 +71,9 @@ def _of_size(grids: Grids, about: pd.DataFrame) -> pd.DataFrame:
 
 
 def _sharing(key: np.ndarray) -> list[tuple[int, int]]:
-    order = np.argsort(key, kind="stable")
+    _, inverse, counts = np.unique(key, return_inverse=True, return_counts=True)
+    shared = np.flatnonzero(counts[inverse] > 1)
+    order = shared[np.argsort(key[shared], kind="stable")]
     bounds = np.flatnonzero(np.diff(key[order])) + 1
     groups = (group for group in np.split(order, bounds) if 1 < len(group) <= LARGEST_GROUP and key[group[0]] != 0)
     return [(int(a), int(b)) for group in groups for a, b in combinations(group, 2)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from auditor.history.integrity.digits import digits_uneven
+from auditor.history.integrity.grids import complete_grids
 from auditor.history.integrity.pace import pace_implausible
 from auditor.history.integrity.resemblance import grid_resembles
 from auditor.history.integrity.smoothness import readings_too_smooth
@@ -23,10 +24,12 @@ def integrity_signs(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFra
     """
     if "status" in surveys:
         surveys = surveys[~surveys["status"].eq("superseded")]
-    by_survey = [grid_resembles(surveys, readings), readings_too_smooth(surveys, readings)]
+    wanted = readings[readings["survey_id"].isin(surveys["survey_id"])]
+    grids = list(complete_grids(wanted.sort_values("survey_id", kind="stable")))
+    by_survey = [grid_resembles(surveys, readings, grids), readings_too_smooth(surveys, readings, grids)]
     names = surveys.drop_duplicates("survey_id").set_index("survey_id")[["workbook", "workbook_sha256"]]
     placed = [one.join(names, on="survey_id") for one in by_survey]
-    found = [one for one in (*placed, digits_uneven(surveys, readings), pace_implausible(surveys)) if len(one)]
+    found = [one for one in (*placed, digits_uneven(surveys, readings, grids), pace_implausible(surveys)) if len(one)]
     if not found:
         return pd.DataFrame(columns=SIGNS)
     table = pd.concat(found, ignore_index=True).reindex(columns=SIGNS)

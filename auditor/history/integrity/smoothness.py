@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -9,7 +10,7 @@ import pandas as pd
 
 from auditor.history.integrity.budget import figures, in_words, per_survey
 from auditor.history.integrity.fingerprint import SHARE_OF_SPREAD_BY_CHANCE
-from auditor.history.integrity.grids import Grids, complete_grids
+from auditor.history.integrity.grids import Grids, selected
 from auditor.history.integrity.wording import SIGN, rows
 
 SEQUENCES = 100  # steps that a filled series might have had
@@ -21,7 +22,9 @@ SAID = (
 )
 
 
-def readings_too_smooth(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.DataFrame:
+def readings_too_smooth(
+    surveys: pd.DataFrame, readings: pd.DataFrame, grids: Sequence[Grids] | None = None
+) -> pd.DataFrame:
     """`readings-too-smooth` rows: SIGN and `chance`, that of an honest grid.
 
     Three things are looked at in every complete grid of 6 readings and more: a spread too small for air (coefficient of
@@ -31,8 +34,8 @@ def readings_too_smooth(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.Dat
     """
     fewest = int(figures()["spread"]["fewest_readings"])
     about = surveys.drop_duplicates("survey_id").set_index("survey_id")["workbook_sha256"]
-    wanted = readings[readings["survey_id"].isin(about.index)].sort_values("survey_id", kind="stable")
-    grids = list(complete_grids(wanted, fewest))
+    given = selected(readings, about.index) if grids is None else grids
+    grids = [one for one in given if one.fpm.shape[1] >= fewest]
     if not grids:
         return pd.DataFrame(columns=[*SIGN, "chance"])
     usual = _usual_steps(grids, about)
@@ -44,7 +47,7 @@ def readings_too_smooth(surveys: pd.DataFrame, readings: pd.DataFrame) -> pd.Dat
     return rows(named, "readings-too-smooth", said, chance=named["chance"].to_numpy(dtype=float))
 
 
-def _usual_steps(grids: list[Grids], about: pd.Series) -> pd.Series:
+def _usual_steps(grids: Sequence[Grids], about: pd.Series) -> pd.Series:
     """By (workbook, unit): the median step of the grids whose readings are not all equal."""
     parts = [
         pd.DataFrame({"sha": about.reindex(one.survey_id).to_numpy(), "unit": one.unit, "step": one.step_fpm})[
