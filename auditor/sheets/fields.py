@@ -82,28 +82,27 @@ def _unknown_pairs(scene: Scene, region: Region, pairs: list[Pair]) -> list[Pair
             columns.setdefault((pair.label[1], pair.value[1]), []).append(pair.label[0])
     used = {s for p in pairs for s in p.spots}
     found = []
-    for (label_column, value_column), rows in columns.items():
+    for (left, right), rows in columns.items():
         if len(rows) < 2:
             continue
-        for row in range(min(rows) - 4, max(rows) + 5):
-            label, value = (row, label_column), (row, value_column)
-            meaning = scene.meanings.get(label)
-            if meaning is None or label in used or value in used or not region.holds(*label):
-                continue
-            if (
-                (meaning.known and not meaning.flip)
-                or meaning.section
-                or meaning.position
-                or value_column not in scene.filled.get(row, ())
-            ):
-                continue
-            if (
-                next(iter(scene.right_of(label, value_column)), None) != value
-                or (row, scene.span(value)[1] + 1) in scene.numbers
-            ):
-                continue
-            found.append(Pair("other", label, meaning, value))
+        for row in range(max(region.top, min(rows) - 4), min(region.bottom, max(rows) + 4) + 1):
+            label, value = (row, left), (row, right)
+            if label not in used and value not in used and _is_unknown_pair(scene, label, value):
+                found.append(Pair("other", label, scene.meaning(label), value))
     return found
+
+
+def _is_unknown_pair(scene: Scene, label: Spot, value: Spot) -> bool:
+    meaning = scene.meanings.get(label)
+    if meaning is None or label in scene.numbers or value[1] not in scene.filled.get(value[0], ()):
+        return False
+    if meaning.section or meaning.position or meaning.derived or (meaning.known and not meaning.flip):
+        return False
+    nearest = next(iter(scene.right_of(label, value[1])), None)
+    run = (value[0], scene.span(value)[1] + 1)
+    return (
+        nearest == value and not scene.meaning(value).known and run not in scene.numbers and run not in scene.meanings
+    )
 
 
 def _labels_a_field(scene: Scene, spot: Spot) -> bool:

@@ -248,6 +248,9 @@ def ambiguous_geometry(scene: Scene, survey: SurveyAsWritten, parts: Parts) -> P
     for block in parts.face:
         rows, columns = reading_lines(block)
         at_rows, at_columns = [r.index for r in rows], [c.index for c in columns]
+        if not any(c.meanings for c in columns) and _words_above(scene, block):
+            detail = "the words over its columns are not understood"
+            return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
         named = bool(_position(rows[-1].meanings)), bool(_position(columns[-1].meanings))
         if unlabelled_means(scene, at_rows, at_columns, *named):
             detail = "the last row or column is the mean of the others throughout, though nothing calls it so"
@@ -257,6 +260,17 @@ def ambiguous_geometry(scene: Scene, survey: SurveyAsWritten, parts: Parts) -> P
             detail = f"the labels do not say where the readings lie on the opening: {', '.join(labels[:8])}"
             return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
     return None
+
+
+def _words_above(scene: Scene, block: Block) -> bool:
+    """True where two or more texts stand right over a block's columns, though none was taken for their heading."""
+    box = block.region
+    above = [
+        c
+        for c in scene.filled.get(box.top - 1, ())
+        if box.left <= c <= box.right and (box.top - 1, c) in scene.meanings
+    ]
+    return len(above) > 1
 
 
 def _unplaced_list(rows: list, columns: list) -> bool:

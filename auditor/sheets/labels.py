@@ -239,7 +239,8 @@ def _is_example(folded: str, field: bool, derived: bool) -> bool:
     words = words_of(folded)
     sure = [w for w in words if w in v.example]
     may = [w for w in words if w in v.example_with]
-    return bool(sure) or (not field and len(may) > 1 and len(may) == len(words)) or folded in v.example_alone
+    core = any(w in ("sample", "template") for w in words)
+    return bool(sure) or (not field and core and len(may) == len(words) > 1) or folded in v.example_alone
 
 
 def _section_in_title(words: list[str]) -> tuple[str, int] | None:
