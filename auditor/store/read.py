@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
@@ -64,12 +64,17 @@ def table(connection: Connection, name: str, filters: Mapping[str, Any]) -> pd.D
 
 def _fetched(connection: Connection, queries: Iterable[sa.Select], kinds: dict[str, str]) -> pd.DataFrame:
     """All rows of the queries as one frame, taken in parts: rows as objects cost ten times what columns do."""
-    parts = [
-        typed_frame([tuple(row) for row in rows], kinds, empty_is_missing=True)
-        for query in queries
-        for rows in connection.execute(query).partitions(_PART)
-    ]
+    parts = [typed_frame(rows, kinds, empty_is_missing=True) for query in queries for rows in _rows(connection, query)]
     return pd.concat(parts, ignore_index=True) if parts else typed_frame([], kinds)
+
+
+def _rows(connection: Connection, query: sa.Select) -> Iterator[Sequence[tuple]]:
+    """The rows of a query in parts, as the driver gives them: its own tuples take half the time of named rows."""
+    result = connection.execute(query)
+    assert result.cursor is not None
+    while rows := result.cursor.fetchmany(_PART):
+        yield rows
+    result.close()
 
 
 def _is_many(value: Any) -> bool:
@@ -111,11 +116,7 @@ def _readings(connection: Connection, survey_ids: Sequence[str] | None, head: Ma
     if survey_ids is not None:
         queries = [query.where(r.survey_no.in_(part)) for part in bulk.chunks(sorted(head))]
     kinds = {"survey_no": "int", **contract.READING_FACTS, "row": "float", "column": "float"}  # missing is NaN
-    parts = [
-        typed_frame([tuple(row) for row in rows], kinds)
-        for one in queries
-        for rows in connection.execute(one).partitions(_PART)
-    ]
+    parts = [typed_frame(rows, kinds) for one in queries for rows in _rows(connection, one)]
     frame = pd.concat(parts, ignore_index=True) if parts else typed_frame([], kinds)
     heads = typed_frame([(number, *texts) for number, texts in head.items()], {"survey_no": "int", **_HEAD})
     place = pd.Index(heads["survey_no"]).get_indexer(frame["survey_no"])
