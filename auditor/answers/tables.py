@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from auditor.answers.record import slim_findings, slim_surveys
+
 if TYPE_CHECKING:
     from auditor.store.store import Store
 
@@ -20,12 +22,47 @@ def table(store: Store, name: str, *, today: dt.date) -> pd.DataFrame:
         return store.table(name)
     if name not in DERIVED:
         raise ValueError(f"there is no table '{name}'; there are: {', '.join(KEPT + DERIVED)}")
-    from auditor import history
+    derived = {"rates": rates, "trends": trends, "clusters": clusters}
+    return derived[name](store)
 
-    surveys, register = store.table("surveys"), store.register()
-    if name == "rates":
-        ways = ("building", "floor", "department", "hood_type", "air_handler", "contractor", "year")
-        return pd.concat([history.rates(surveys, register, by=by, today=today) for by in ways], ignore_index=True)
-    if name == "trends":
-        return history.trends(surveys)
-    return history.clusters(surveys, store.table("findings"), store.table("readings"), register)
+
+def rates(store: Store, *, count: str = "surveys", by: str | None = None) -> pd.DataFrame:
+    """`auditor.history.rates.rates` over the record."""
+    from auditor.history.rates import rates as derive
+
+    return derive(slim_surveys(store), store.register(), by=by, count=count)
+
+
+def trends(store: Store) -> pd.DataFrame:
+    """`auditor.history.trends.trends` over the record, against each hood's own limits."""
+    from auditor.answers.limits import mean_limits
+    from auditor.history.trends import trends as derive
+
+    surveys, register = slim_surveys(store), store.register()
+    low, high = mean_limits(register)
+    return derive(surveys, register, low_limit_fpm=low, high_limit_fpm=high, events=ventilation(store))
+
+
+def clusters(store: Store) -> pd.DataFrame:
+    """`auditor.history.drafts.clusters.clusters` over the record."""
+    from auditor.history.drafts.clusters import clusters as derive
+    from auditor.history.drafts.failures import CRITERIA
+
+    surveys, findings = slim_surveys(store), slim_findings(store, CRITERIA)
+    return derive(surveys, findings, store.register(), draft_readings(store))
+
+
+def draft_readings(store: Store) -> pd.DataFrame:
+    """The cross-draft readings of surveys that a cross-draft criterion finds wanting: those that tell a direction."""
+    return store.query(
+        'SELECT r."survey_id", r."cell", r."kind", r."position", r."direction", r."written", r."unit", '
+        'r."velocity_fpm" FROM readings r '
+        'WHERE r."kind" = \'cross-draft\' AND r."survey_id" IN (SELECT f."survey_id" FROM findings f '
+        "WHERE f.\"criterion\" IN ('cross-draft-absolute', 'cross-draft-relative') "
+        "AND f.\"outcome\" IN ('restricted', 'fail'))"
+    )
+
+
+def ventilation(store: Store) -> pd.DataFrame:
+    """The register's events, under the names that `auditor.history` uses."""
+    return store.events().rename(columns={"happened_on": "on"})

@@ -1,0 +1,36 @@
+"""The dashboard's entry: the pages, what stands above each of them, and what to say when the record is not there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import streamlit as st
+
+from dashboard import address, parts, record
+
+HERE = Path(__file__).parent
+
+
+def main() -> None:
+    st.set_page_config(page_title="Hood surveys", page_icon="▤", layout="wide")
+    st.html(HERE / "style.css")
+    st.session_state.pop("_record_state", None)
+    pages = [
+        st.Page(file, title=title, url_path=path or None, default=not path)
+        for file, title, path in address.PAGES.values()
+    ]
+    page = st.navigation(pages, position="top")
+    address.carry(page.url_path or "this-year")
+    try:
+        record.now()
+    except record.StoreUnavailable as trouble:
+        st.title("The record cannot be opened")
+        st.error(parts.safe(trouble))
+        st.write("Serve the dashboard with the address of a record: hoodaudit dashboard --store FILE")
+        return
+    parts.standing()
+    page.run()
+    parts.foot()
+
+
+main()

@@ -1,0 +1,1 @@
+"""Charts: functions from a frame to an Altair chart. They compute nothing and know no page."""
