@@ -115,6 +115,14 @@ def guarded(text: Any) -> Any:
     return safe.replace("\r\n", "\n").replace("\r", "\n") if "\r" in safe else safe
 
 
+def _guarded_column(series: pd.Series) -> pd.Series:
+    """`guarded` over a column; where no text needs it, as is usual, found in one sweep."""
+    if not isinstance(series.dtype, pd.StringDtype):
+        return series.map(guarded)
+    doubtful = series.str.contains(r"^[=+\-@\t]|\r", regex=True, na=False)
+    return series.mask(doubtful, series[doubtful].map(guarded)) if doubtful.any() else series
+
+
 def _write_csv(frame: pd.DataFrame, stream: IO[bytes]) -> None:
     safe = {}
     for name in frame.columns:
@@ -124,7 +132,7 @@ def _write_csv(frame: pd.DataFrame, stream: IO[bytes]) -> None:
         elif pd.api.types.is_bool_dtype(series.dtype):
             safe[name] = series.map({True: "true", False: "false"})
         elif _is_text(series):
-            safe[name] = series.map(guarded)
+            safe[name] = _guarded_column(series)
         else:
             safe[name] = series
     pd.DataFrame(safe, columns=frame.columns).to_csv(stream, index=False, lineterminator="\n", encoding="utf-8")

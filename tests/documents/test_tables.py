@@ -47,8 +47,9 @@ def test_csv_has_iso_dates_whole_numbers_and_nothing_where_missing():
     ]
 
 
-def test_csv_guards_text_that_would_come_alive_and_never_a_number():
-    table = pd.DataFrame({"text": NASTY, "number": [-1.5] * len(NASTY)})
+@pytest.mark.parametrize("dtype", ["str", object])
+def test_csv_guards_text_that_would_come_alive_and_never_a_number(dtype):
+    table = pd.DataFrame({"text": pd.Series(NASTY, dtype=dtype), "number": [-1.5] * len(NASTY)})
     rows = list(csv.reader(io.StringIO(written(table, "csv").decode(), newline="")))[1:]
     assert [row[0] for row in rows] == ["'" + text for text in NASTY[:5]] + ["'\n=1"] + NASTY[6:]
     assert {row[1] for row in rows} == {"-1.5"}
