@@ -62,7 +62,7 @@ def surveys(rng, hoods, years=5, persistent=0.5, louder=None):
         base = np.where((louder > 1).any(axis=1, keepdims=True), np.log(9), base) + np.log(louder)
     draft = np.exp(base + np.sqrt(1 - persistent) * SIGMA_DRAFT * rng.normal(size=(n, years)))
     mean = rng.normal(98, 11, (n, 1)) + rng.normal(0, 4, (n, years))
-    building = hoods["building"].str.extract(r"(\d+)")[0].astype(int).to_numpy()
+    building = pd.factorize(hoods["building"])[0]
     table = pd.DataFrame(
         {
             "survey_id": [f"s{i:06d}" for i in range(n * years)],

@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 FIRST_DRAWS = 2_000
-LAST_DRAWS = 400_000
-ELEMENTS = 4_000_000  # units drawn at most for one size of group
+LAST_DRAWS = 200_000
+ELEMENTS = 2_000_000  # units drawn at most for one size of group
 LOOK_CLOSER = 0.005  # p values below this are drawn again, more often
 CHUNK = 1_000_000
 

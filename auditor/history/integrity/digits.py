@@ -76,7 +76,7 @@ def _digit_chances(mean: np.ndarray, spread: np.ndarray) -> np.ndarray:
     base = np.floor(mean[narrow] / 10) * 10
     edges = base[:, None] + np.arange(-50, 61)[None, :] - 0.5
     below = ndtr((edges - mean[narrow, None]) / spread[narrow, None])
-    found = np.diff(below, axis=1).reshape(len(base), -1, 10).sum(axis=1)
+    found = np.diff(below, axis=1).reshape(len(base), 11, 10).sum(axis=1)
     chance[narrow] = found / found.sum(axis=1, keepdims=True)
     return chance
 
