@@ -24,6 +24,7 @@ class Parsed(NamedTuple):
 
 
 BLANK = Parsed("blank")
+PLAIN_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")  # as any program writes it
 _PLAIN = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)")
 _COMMA = re.compile(r"[+-]?(?:\d*,\d{1,2}|\d*,\d{4,}|0,\d+)")
 _THOUSANDS = [re.compile(r"[+-]?\d{1,3}(?:,\d{3})+\.\d+"), re.compile(r"[+-]?\d{1,3}(?:,\d{3}){2,}"),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from auditor.sheets.dates import DateOrder
 from auditor.sheets.labels import NOTHING, Meaning, analyse
-from auditor.sheets.numbers import Parsed, parse_cell, written
+from auditor.sheets.numbers import PLAIN_NUMBER, Parsed, parse_cell, written
 from auditor.sheets.text import is_blank
 from auditor.workbook.cells import Cell, Kind, Sheet, a1
 
@@ -92,8 +92,9 @@ class Scene:
         return Region(min(rows), min(columns), max(rows), max(columns))
 
 
-def look_at(sheet: Sheet, order: DateOrder) -> Scene:
-    """Classify every cell of a sheet once. Cells of blanks only count as absent."""
+def look_at(sheet: Sheet, order: DateOrder, all_text: bool = False) -> Scene:
+    """Classify every cell of a sheet once. Cells of blanks only count as absent. `all_text`: the format writes numbers
+    as text and cannot do otherwise (csv), so that a number written plainly is no repair."""
     scene = Scene(sheet, order)
     for top, left, bottom, right in sheet.merged:
         scene.spans[(top, left)] = (bottom, right)
@@ -105,6 +106,8 @@ def look_at(sheet: Sheet, order: DateOrder) -> Scene:
             if is_blank(text):
                 continue
             parsed = parse_cell(cell)
+            if all_text and parsed.outcome == "coerced" and PLAIN_NUMBER.fullmatch(text.strip()):
+                parsed = parsed._replace(outcome="number")
             if parsed.outcome != "not-numeric":
                 numbers[spot] = parsed
             meanings[spot] = analyse(text)

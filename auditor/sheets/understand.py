@@ -29,7 +29,7 @@ def understand(workbook: Workbook, context: Context | None = None) -> list[Sheet
     order = prove_order(
         str(cell.value) for sheet in workbook.sheets for cell in sheet.cells.values() if cell.kind == Kind.TEXT
     )
-    scenes = [look_at(sheet, order) for sheet in workbook.sheets]
+    scenes = [look_at(sheet, order, workbook.format == "csv") for sheet in workbook.sheets]
     env = Environment(context or Context(), order, _workbook_unit(scenes))
     accounts = [_account(scene, env) for scene in scenes]
     set_summaries_aside(accounts)
