@@ -71,7 +71,27 @@ def pair_fields(scene: Scene, region: Region, taken: set[Spot] | frozenset[Spot]
         if found and found.value:
             used.add(found.value)
             pairs.append(found)
-    return pairs + _unknown_pairs(scene, region, pairs)
+    return [*pairs, *_unknown_pairs(scene, region, pairs), *_unknown_in_strips(scene, region, pairs)]
+
+
+def _unknown_in_strips(scene: Scene, region: Region, pairs: list[Pair]) -> list[Pair]:
+    """Labels that are not known, in a row of labels that have their values below."""
+    used = {s for p in pairs for s in p.spots}
+    rows = {(p.label[0], p.value[0]) for p in pairs if p.below and p.value}
+    found = []
+    for top, below in rows:
+        for column in scene.filled.get(top, ()):
+            label, value = (top, column), (below, column)
+            if label in used or value in used or not region.holds(*label) or column not in scene.filled.get(below, ()):
+                continue
+            meaning = scene.meanings.get(label)
+            if (
+                meaning
+                and label not in scene.numbers
+                and not (meaning.section or meaning.position or meaning.derived or meaning.is_unit)
+            ):
+                found.append(Pair("other", label, meaning, value, below=True))
+    return found
 
 
 def _unknown_pairs(scene: Scene, region: Region, pairs: list[Pair]) -> list[Pair]:

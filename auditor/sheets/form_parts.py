@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from auditor.sheets.grids import Block, Line
+from auditor.sheets.labels import Meaning
 from auditor.sheets.model import Problem
 from auditor.sheets.scene import Region, Scene, Spot
+from auditor.sheets.text import words_of
+from auditor.sheets.vocabulary import vocabulary
 
 
 @dataclass(slots=True)
@@ -72,11 +75,17 @@ def _strange_title(scene: Scene, block: Block, taken: set[Spot]) -> Problem | No
                 or spot in scene.numbers
             ):
                 continue
-            if meaning.folded.endswith(":") or len(meaning.folded) > 60:
+            if meaning.folded.endswith(":") or len(meaning.folded) > 60 or spot == block.corner or is_axis(meaning):
                 continue
             detail = f"{scene.text(spot)!r} over the numbers is not understood: they may be something else than face velocities"
             return Problem("layout-not-recognised", block.region.name, "readings", scene.text(spot), detail)
     return None
+
+
+def is_axis(meaning: Meaning) -> bool:
+    """True for the heading of a column of labels ('Row', 'Position')."""
+    words = words_of(meaning.folded)
+    return bool(words) and all(w in vocabulary().axes or w in ("row", "col", "column") for w in words)
 
 
 def _other_year(scene: Scene, block: Block, year: int | None) -> bool:

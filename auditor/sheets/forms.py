@@ -11,7 +11,7 @@ from auditor.sheets.form_parts import Parts, choose_blocks
 from auditor.sheets.grids import find_blocks
 from auditor.sheets.lengths import parse_length
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
-from auditor.sheets.regions import split_at
+from auditor.sheets.regions import Split, split_at
 from auditor.sheets.reported import reported_values
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.titles import give_titles
@@ -34,20 +34,52 @@ class Outside:
 def read_forms(scene: Scene, env: Environment) -> list[SurveyAsWritten]:
     """All surveys of a sheet of forms: one or several forms, each with one or several sash settings."""
     whole = scene.extent
-    pairs = pair_fields(scene, whole)
-    anchors = _anchors(scene, pairs, "hood")
-    if len(anchors) < 2:
+    split = _split_forms(scene, whole)
+    if split is None:
         return _read_settings(scene, whole, Outside(), env)
-    split = split_at(scene, whole, anchors)
     parts, shared = list(split.parts), []
     for area in split.shared:  # a form without its hood's label stands there like a common head
         (parts if _holds_grid(scene, area) else shared).append(area)
     outside = Outside([p for area in shared for p in pair_fields(scene, area)], shared)
     own = {p.name for part in parts for p in pair_fields(scene, part)}
     outside.pairs = [p for p in outside.pairs if p.name not in own and p.name != "hood"]
-    return [
-        s for part in sorted(parts, key=lambda r: (r.top, r.left)) for s in _read_settings(scene, part, outside, env)
-    ]
+    parts.sort(key=lambda r: (r.top, r.left))
+    surveys = [(part, _read_settings(scene, part, outside, env)) for part in parts]
+    _mark_unread(scene, surveys)
+    return [s for _, some in surveys for s in some]
+
+
+def _split_forms(scene: Scene, whole: Region) -> Split | None:
+    """Split a sheet at its hoods; at its dates where there are more of those, each with a grid of its own (a form may
+    lack its hood)."""
+    pairs = pair_fields(scene, whole)
+    hoods, dates = _anchors(scene, pairs, "hood"), _anchors(scene, pairs, "surveyed_on")
+    every = [p.label for p in pairs if p.name == "hood"]
+    if len(dates) > max(len(hoods), len(every), 1):
+        split = split_at(scene, whole, dates)
+        if all(_holds_grid(scene, part) for part in split.parts):
+            return split
+    return split_at(scene, whole, hoods) if len(hoods) > 1 else None
+
+
+def _mark_unread(scene: Scene, surveys: list[tuple[Region, list[SurveyAsWritten]]]) -> None:
+    """A form that names its hood and holds no readings is held; and so is the one right under it, if no blank row
+    parts them: the readings there may be of either hood."""
+    for i, (part, some) in enumerate(surveys):
+        for survey in some:
+            if survey.readings or survey.problems or "hood" not in survey.fields:
+                continue
+            hood = survey.fields["hood"]
+            detail = "the hood is named, but no readings of it can be told from the sheet"
+            survey.problems.append(Problem("layout-not-recognised", survey.place, "readings", hood.written, detail))
+            below = next((s for p, s in surveys[i + 1 :] if p.left == part.left), [])
+            touching = all(
+                any(part.left <= c <= part.right for c in scene.filled.get(r, ()))
+                for r in range(part.top, part.bottom + 1)
+            )
+            for other in below if touching else []:
+                detail = f"two hoods are named over one set of readings: {hood.written!r} as well"
+                other.problems.append(Problem("layout-ambiguous", hood.cell, "hood", hood.written, detail))
 
 
 def _holds_grid(scene: Scene, area: Region) -> bool:
@@ -86,7 +118,7 @@ def _read_settings(scene: Scene, region: Region, outside: Outside, env: Environm
         survey = read_survey(scene, region, outside, env)
         return [survey] if survey else []
     split = split_at(scene, region, anchors)
-    if any(_holds_grid(scene, area) for area in split.shared):
+    if any(_holds_grid(scene, a) for a in split.shared) or not all(_holds_grid(scene, p) for p in split.parts):
         survey = read_survey(scene, region, outside, env)
         return [survey] if survey else []
     shared = [p for area in split.shared for p in pair_fields(scene, area)]
@@ -121,6 +153,9 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     _add_fields(scene, survey, [*pairs, *outside.pairs], env)
     date = survey.fields.get("surveyed_on")
     parts = choose_blocks(scene, region, blocks, getattr(date.value, "year", None) if date else None, taken)
+    listed = _list_of_hoods(scene, pairs)
+    if listed:
+        survey.problems.append(listed)
     titled = any(b.section in ("face", "cross") for b in blocks)
     if not titled and not {"hood", "surveyed_on", "sash_height"} & set(survey.fields):
         return None
@@ -132,6 +167,21 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     _name_hood(scene, survey, region, env)
     _suggest_labels(scene, survey, region, taken)
     return survey
+
+
+def _list_of_hoods(scene: Scene, pairs: list[Pair]) -> Problem | None:
+    """A hood's label with several hoods under it heads a table; reading it as a form would take the first for all."""
+    for pair in pairs:
+        if pair.name != "hood" or not pair.below or pair.value is None:
+            continue
+        below = (pair.value[0] + 1, pair.value[1])
+        meaning = scene.meaning(below)
+        if below[1] in scene.filled.get(below[0], ()) and not (
+            meaning.field or meaning.section or meaning.position or meaning.derived
+        ):
+            detail = "several hoods stand under one label, in a table whose columns are not understood"
+            return Problem("layout-not-recognised", a1(*pair.label), "readings", scene.text(pair.label), detail)
+    return None
 
 
 def _unit_value(survey: SurveyAsWritten) -> str | None:

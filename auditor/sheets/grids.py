@@ -270,7 +270,12 @@ def _is_label_line(scene: Scene, cells: list[Spot]) -> bool:
 def _number_header(scene: Scene, spots: set[Spot], rows: list[int], columns: list[int]) -> tuple[list[int], int | None]:
     if len(rows) < 2:
         return rows, None
+    label = row_label(scene, (rows[0], columns[0]), Region(1, 1, rows[0], columns[0]))
+    if label and (scene.meaning(label).position or scene.meaning(label).direction):
+        return rows, None  # a labelled row of readings that happen to be 1, 2, 3
     for skip in (0, 1):
+        if skip and (rows[0], columns[0]) in scene.numbers and (rows[0], columns[0]) not in scene.meanings:
+            break
         top = [(rows[0], c) for c in columns[skip:] if c in scene.filled.get(rows[0], ())]
         if len(top) > 1 and _is_label_line(scene, top):
             return rows[1:], rows[0]

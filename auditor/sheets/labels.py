@@ -125,7 +125,9 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
     if field and folded.startswith(v.counts):
         field = ("other", field[1])
     section = v.sections.match(words) or v.sections.match(words_of(_take_unit(_core_of_title(bare))[0]))
-    derived = v.derived.match(words)
+    derived = v.derived.match(words) or (
+        v.derived.match(words_of(_YEAR.sub(" ", bare))) if _YEAR.search(bare) else None
+    )
     flip = _flip(label, unit)
     if section is None and not field and len(words) > 1:
         section = _section_in_title(words)

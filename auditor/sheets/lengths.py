@@ -24,6 +24,12 @@ _FEET = re.compile(r"(\d+)\s*(?:'|ft\.?|feet|foot)[\s,-]*(?:(\S.*?)\s*(\"|''|in\
 _REMARKS = re.compile(r"\s*(?:\((?:open|working|nominal|as used|sill to sash|normal|test)\)|open|above sill)$")
 
 
+# 'full open (28")', 'working height - 18 in': a name for the setting, then the setting
+_NAMED = re.compile(
+    r"(?:full(?:y)? open|open|working(?: height)?|closed|half open|operating|normal)\s*[-:(,=]\s*(\d[^()]*?)\)?$"
+)
+
+
 def _fractions(text: str) -> str:
     for sign, plain in _FRACTIONS.items():
         text = re.sub(rf"(?<=\d){sign}", f" {plain}", text).replace(sign, plain)
@@ -40,6 +46,10 @@ def parse_length(text: str, default_unit: str | None = None) -> Length | None:
     if feet and feet.group(2):
         inches = _inches(feet.group(2))
         return Length(12 * float(feet.group(1)) + inches, "in") if inches is not None and inches < 12 else None
+    named = _NAMED.match(body)
+    if named:
+        inner = parse_length(named.group(1))
+        return inner if inner and inner.unit else None
     mixed = _MIXED.match(body)
     if mixed:
         return _mixed(mixed, default_unit)

@@ -37,6 +37,16 @@ def holds_readings(scene: Scene) -> bool:
     return bool(words & {"face", "cross", "hood", "sash_height", "reported_mean"})
 
 
+def _speaks_of_tests(scene: Scene) -> bool:
+    """True for labels of a survey (a hood, and its date or sash), or velocities told in a sentence."""
+    fields = {m.field for m in scene.meanings.values()}
+    if "hood" in fields and {"surveyed_on", "sash_height"} & fields:
+        return True
+    return any(
+        velocity_in_prose(m.folded or scene.text(s)) for s, m in scene.meanings.items() if s not in scene.numbers
+    )
+
+
 def unread_survey(scene: Scene, surveys: list[SurveyAsWritten]) -> str:
     """Why a sheet that gave no readings is held nevertheless, '' where it speaks of no survey."""
     if holds_readings(scene):
@@ -115,7 +125,7 @@ def set_aside_reason(scene: Scene, kind: str | None) -> str:
         return "a chart sheet"
     if not scene.filled:
         return "an empty sheet"
-    if kind and not holds_readings(scene):
+    if kind and not holds_readings(scene) and not _speaks_of_tests(scene):
         return REASONS[kind]
     if not scene.numbers and not any(m.field for m in scene.meanings.values()):
         return "text only"

@@ -75,7 +75,7 @@ def _looks_like_header(scene: Scene, row: int) -> bool:
     texts = [s for s in cells if s in scene.meanings]
     known = [s for s in cells if (scene.meanings.get(s) or analyse(scene.text(s))).known or _axis(scene.meaning(s))]
     broken = any(scene.cells[s].kind in (Kind.DATE, Kind.ERROR) for s in cells)
-    return len(texts) >= 2 and len(known) >= 3 and not broken and len(known) * 2 > len(cells)
+    return len(texts) >= 2 and len(known) >= 3 and not broken and len(known) * 2 >= len(cells)
 
 
 _AROUND = frozenset(

@@ -348,14 +348,21 @@ def _list_surveys(scene: Scene, table: Table, rows: list[Row], env: Environment)
         return []
     surveys = []
     for row in rows:
-        if (row.index, means[0].index) not in scene.numbers or not row.hood:
+        if means[0].index not in row.filled or not row.hood:
             continue
         means[0].role, means[0].name = "derived", "reported_mean"
         survey = _read_one(scene, table, Survey([row]), env, None)
         survey.readings = []
         spot = (row.index, means[0].index)
-        detail = "the sheet gives an average without the readings behind it"
-        survey.problems.append(Problem("readings-missing", a1(*spot), "readings", scene.text(spot), detail))
+        code, detail = "readings-missing", "the sheet gives an average without the readings behind it"
+        if spot not in scene.numbers:
+            code, detail = (
+                "layout-not-recognised",
+                f"{scene.text(spot)!r} cannot be taken apart into readings with certainty",
+            )
+            survey.fields.pop("reported_mean", None)
+            survey.problems = [p for p in survey.problems if p.code != "reported-mean-unreadable"]
+        survey.problems.append(Problem(code, a1(*spot), "readings", scene.text(spot), detail))
         surveys.append(survey)
     return surveys
 

@@ -89,7 +89,7 @@ def _titles_above(
             return
         crossed = [c for c in scene.filled.get(row, ()) if (row, c) in fields and box.left - 1 <= c <= box.right + 1]
         passed += bool(crossed) and row < box.top
-        if passed > 2:
+        if passed > 2 or (_is_bare(block) and (passed or row < box.top - 3)):
             return
         cells = [(row, c) for c in scene.filled.get(row, ()) if box.left - 2 <= c <= box.right
                  and (row, c) not in taken and (row, c) not in mine and (row < box.top or c < block.columns[0].index)]  # fmt: skip
@@ -101,6 +101,12 @@ def _titles_above(
             best = min(found, key=lambda s: (abs(s[1] - box.left), s[1]))
             if not _belongs_to_other(scene, best, block, blocks):
                 block.titles.append(best)
+
+
+def _is_bare(block: Block) -> bool:
+    """A single number without any label of a place: only a title close by says what it is."""
+    lines = (*block.rows, *block.columns)
+    return len(lines) == 2 and not any(m.position or m.derived or m.direction for line in lines for m in line.meanings)
 
 
 def _wide_title(scene: Scene, region: Region, row: int, box: Region, taken: set[Spot]) -> list[Spot]:
