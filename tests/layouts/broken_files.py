@@ -48,13 +48,13 @@ def swollen(data: bytes) -> bytes:
 def spoil_file(fault: str, seed: int, data: bytes) -> tuple[bytes, str]:
     """(bytes, file ending) of a file with this fault."""
     rng = Random(f"{fault} {seed}")
-    page = b"<html><body><table><tr><td>Hood ID</td><td>B-1</td></tr></table></body></html>"
+    page = f"<html><body><table><tr><td>Hood ID</td><td>B-{seed}</td></tr></table></body></html>".encode()
     return {
-        "not-a-workbook": (b"plain text, renamed", "xlsx"),
+        "not-a-workbook": (f"plain text {seed}, renamed".encode(), "xlsx"),
         "web-page": (page, "xls"),
         "picture": (b"\x89PNG\r\n\x1a\n" + rng.randbytes(900), "xlsx"),
         "damaged": (data[: len(data) // 2], "xlsx"),
-        "empty-file": (b"", "xlsx"),
+        "empty-file": (b"\n" * (seed % 10_000), "xlsx"),
         "encrypted": (encrypted_ods(rng), "ods"),
         "swollen": (swollen(data), "xlsx"),
     }[fault]

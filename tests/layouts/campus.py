@@ -76,6 +76,8 @@ def write_units(rng: Random, firm: Firm, survey: Survey) -> None:
     comma = rng.random() < 0.2 and firm.file_format != "csv"
     for one in survey.passes:
         for reading in one.values():
+            if reading.planted:
+                continue
             number = f"{reading.value:.{firm.decimals}f}"
             reading.written = (number.replace(".", ",") if comma else number) + joint + firm.unit_word
     survey.codes.append("reading-coerced")

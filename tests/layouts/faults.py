@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
+from dataclasses import replace
 from random import Random
 
 from tests.layouts.canvas import ErrorValue, Formula
@@ -26,7 +27,7 @@ SHAPES_OF: dict[str, tuple[str, ...]] = {
     "bad-mean": (*FORMS, "row-per-hood"), "mean-only": (*FORMS, "row-per-hood"),
     "calibration-expired": (*FORMS, "row-per-hood"), "mean-error": FORMS, "censored": ALL,
     "hidden-sheet": ("one-per-sheet",), "hidden-row": FORMS, "example": ("one-per-sheet",),
-    "repeated": FORMS, "copied": GRIDS, "unrecognisable": ("unrecognisable",),
+    "repeated": FORMS, "copied": (*FORMS, "row-per-hood"), "unrecognisable": ("unrecognisable",),
     "verdict-fail": FORMS, "room-differs": FORMS, "pitot": FORMS, "smoke-unclear": FORMS,
     **dict.fromkeys(OF_FILE, ("one-per-sheet",)),
 }  # fmt: skip
@@ -94,10 +95,12 @@ def spoil(rng: Random, firm: Firm, fault: str, surveys: list[Survey]) -> None:
         return
     if fault in OF_FILE or fault in ("example", "hidden-sheet", "hidden-row"):
         return
+    if fault == "unrecognisable":
+        one.codes.clear()
     one.fault(code, "accepted" if fault in ONLY_CAUTION else "held")
     if fault in CELLS:
         at = rng.choice(list(one.passes[0]))
-        one.passes[0][at] = CELLS[fault](rng, firm, one.passes[0][at])
+        one.passes[0][at] = replace(CELLS[fault](rng, firm, one.passes[0][at]), planted=True)
     elif fault in FACTS:
         FACTS[fault](rng, firm, one)
 
@@ -156,6 +159,7 @@ def _bad_mean(rng: Random, firm: Firm, s: Survey) -> None:
 
 def _mean_only(rng: Random, firm: Firm, s: Survey) -> None:
     s.omit.add("readings")
+    s.codes = [code for code in s.codes if code != "reading-coerced"]
     s.reported_mean = firm.number(s.mean or 1)
 
 

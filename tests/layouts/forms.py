@@ -279,7 +279,9 @@ def at_sash(firm: Firm, survey: Survey, inches: int) -> Survey:
     value, real = draw_length(firm.rng, replace(firm), [inches])
     lift = firm.rng.gauss(1, 0.05)
     grid = {
-        at: measured(firm, (r.value or 1) * FPM_PER[survey.unit] * lift * (1 + firm.rng.gauss(0, 0.02)))
+        at: r
+        if r.planted
+        else measured(firm, (r.value or 1) * FPM_PER[survey.unit] * lift * (1 + firm.rng.gauss(0, 0.02)))
         for at, r in survey.passes[0].items()
     }
     other = replace(survey, sash_value=value, sash_in=real, passes=[grid], codes=list(survey.codes), cross=[])

@@ -64,6 +64,26 @@ def exported(cases: list[Case]) -> dict[str, list[Row]]:
         return {t: json.loads(command("export", t, "--format", "json", store=store)) for t in tables}
 
 
+def exported_here(cases: list[Case]) -> dict[str, list[Row]]:
+    """As `exported`, within this process and without the command line."""
+    import datetime as dt
+
+    from auditor.audit import Terms
+    from auditor.criteria import load_profiles
+    from auditor.files import Source
+    from auditor.intake import load_register, take_in
+    from auditor.store import open_store
+
+    terms = Terms(dt.date.fromisoformat(AS_OF), load_profiles())
+    with tempfile.TemporaryDirectory() as name:
+        files = save(Path(name), cases)
+        store = open_store(f"sqlite:///{name}/store.db")
+        load_register(store, (files.parent / "register.csv").read_bytes(), "register.csv", terms)
+        take_in([Source(case.name, str(files / case.name)) for case in cases], store, terms)
+        tables = ("surveys", "readings", "discrepancies")
+        return {t: json.loads(store.table(t).to_json(orient="records", date_format="iso")) for t in tables}
+
+
 def base_name(row: Row) -> str:
     return str(row["workbook"]).replace("\\", "/").rsplit("/", 1)[-1]
 
@@ -182,9 +202,9 @@ def _places(truth: dict, survey: Row, face: dict[str, Row]) -> str:
     return "" if _near(got[0], shape[0], 0) and _near(got[1], shape[1], 0) else f"grid {got} for {shape}"
 
 
-def main(cases: list[Case], show: int) -> int:
+def main(cases: list[Case], show: int, here: bool = False) -> int:
     """Runs and prints; returns how many outcomes must never be."""
-    tally = judge_tables(cases, exported(cases))
+    tally = judge_tables(cases, exported_here(cases) if here else exported(cases))
     report(tally, show, features=False)
     print(f"pipeline: {tally.summary()}")
     return tally.bad

@@ -114,6 +114,7 @@ def main(argv: list[str] | None = None) -> int:
     parser.add_argument("--features", action="store_true", help="counts by feature")
     parser.add_argument("--save", type=Path, help="also write the files and their truth into this folder")
     parser.add_argument("--pipeline", action="store_true", help="judge `hoodaudit intake` and `export` on a folder")
+    parser.add_argument("--in-process", action="store_true", help="with --pipeline: without the command line")
     options = parser.parse_args(argv)
     whole = 0
     for fault in FAULTS if options.fault == "all" else [options.fault]:
@@ -130,7 +131,7 @@ def main(argv: list[str] | None = None) -> int:
             if options.save:
                 pipeline.save(options.save, [c for _, c in cases])
             if options.pipeline:
-                whole += pipeline.main([c for _, c in cases], options.show)
+                whole += pipeline.main([c for _, c in cases], options.show, options.in_process)
                 continue
         tally = run(cases, options.stop_at_first, progress=options.count > 400)
         report(tally, options.show, options.features)

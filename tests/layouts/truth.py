@@ -33,6 +33,7 @@ class Reading:
     value: float | None
     written: Written | None
     unit: str | None = None  # where the cell carries a unit of its own
+    planted: bool = False  # a fault: stays as it is when the grid is drawn again
 
 
 @dataclass
