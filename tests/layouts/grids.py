@@ -8,7 +8,7 @@ from random import Random
 
 from tests.layouts.canvas import Canvas, Written
 from tests.layouts.firm import WORDS, Firm
-from tests.layouts.truth import Reading, Survey
+from tests.layouts.truth import FPM_PER, Reading, Survey, round_half_up
 
 Grid = dict[tuple[int, int], Reading]
 
@@ -153,8 +153,6 @@ def _derived(canvas: Canvas, firm: Firm, style: GridStyle, grid: Grid, down, acr
 
 
 def derived_number(firm: Firm, value: float | None) -> Written | None:
-    from tests.layouts.truth import round_half_up
-
     return None if value is None else round_half_up(value, firm.decimals + 1)
 
 
@@ -181,7 +179,8 @@ def other_grid(rng: Random, survey: Survey, kind: str) -> Grid:
         elif kind in ("volume", "temperature"):
             shown = round(rng.gauss(120, 5)) if kind == "volume" else round(rng.gauss(70, 1), 1)
         else:
-            shown = 100.0 if survey.unit == "ft/min" else 0.5
+            design = 100 / FPM_PER[survey.unit]
+            shown = round(design, 2 if design < 5 else 0)
         shown = int(shown) if shown == int(shown) and kind != "off_mean" else shown
         out[at] = Reading(shown, shown)
     return out
