@@ -177,6 +177,8 @@ def _stands_alone(scene: Scene, region: Region, label: Spot, below: Spot | None,
     """True where a label and the cell under it can only belong together: nothing else in the row of either beside them."""
     if below is None or meaning.field == "other":
         return False
+    if meaning.field == "unit" and scene.meaning(below).is_unit and below[0] == scene.span(label)[0] + 1:
+        return True
     near = [s for spot in (label, below) for s in scene.right_of(spot, min(region.right, spot[1] + 2))]
     return below[0] == scene.span(label)[0] + 1 and all(scene.meaning(s).is_unit for s in near)
 

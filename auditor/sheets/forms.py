@@ -54,8 +54,7 @@ def _split_forms(scene: Scene, whole: Region) -> Split | None:
     lack its hood)."""
     pairs = pair_fields(scene, whole)
     hoods, dates = _anchors(scene, pairs, "hood"), _anchors(scene, pairs, "surveyed_on")
-    every = [p.label for p in pairs if p.name == "hood"]
-    if len(dates) > max(len(hoods), len(every), 1):
+    if len(dates) > max(len(hoods), 1):
         split = split_at(scene, whole, dates)
         if all(_holds_grid(scene, part) for part in split.parts):
             return split

@@ -278,7 +278,9 @@ def _number_header(scene: Scene, spots: set[Spot], rows: list[int], columns: lis
             break
         top = [(rows[0], c) for c in columns[skip:] if c in scene.filled.get(rows[0], ())]
         if len(top) > 1 and _is_label_line(scene, top):
-            return rows[1:], rows[0]
+            foot = [(rows[-1], c) for _, c in top]
+            again = len(rows) > 2 and [scene.text(s) for s in foot] == [scene.text(s) for s in top]
+            return rows[1:-1] if again else rows[1:], rows[0]
     return rows, None
 
 

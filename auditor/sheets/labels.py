@@ -72,7 +72,7 @@ def analyse(text: str) -> Meaning:
         return Meaning(folded)
     whole = find_unit(folded)
     if whole is not None:
-        position = parse_position(folded)
+        position = parse_position(folded) if len(folded) == 1 else None
         return Meaning(folded, unit=whole, is_unit=True, position=position)
     pairs = _pairs(text)
     if len(pairs) > 1:

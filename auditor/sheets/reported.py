@@ -61,6 +61,8 @@ def _of_block(scene: Scene, block: Block, is_face: bool) -> list[tuple[str, Spot
     rows, columns = reading_lines(block)
     out: list[tuple[str, Spot, Unit | None]] = []
     for line in block.rows:
+        if any(m.year for m in line.meanings):
+            continue  # the mean of some year, perhaps not of this survey
         cells = [c for c in block.columns if (line.index, c.index) in scene.numbers]
         if line.derived in NAMES and (len(cells) == 1 or (len(columns) == 1 and cells)):
             out.append((line.derived, (line.index, cells[0].index), line.unit))

@@ -152,7 +152,9 @@ def _all_units(scene: Scene, row: int) -> bool:
 def _is_group_row(scene: Scene, row: int, hood: int) -> bool:
     columns = scene.filled.get(row, [])
     cells = [(row, c) for c in columns if c > hood]
-    if not cells or len(cells) != len([c for c in columns if c != hood]):
+    if not cells:
+        return False
+    if len(cells) != len([c for c in columns if c != hood]):
         cells = [(row, c) for c in columns]
         if not all(s[1] > hood or scene.meaning(s).section for s in cells):
             return False
@@ -272,7 +274,9 @@ def _role(stack: list[Meaning], column: Column) -> tuple[str, str]:
         if head.field.startswith("reported_m"):
             return "derived", head.field
         axis = _axis(head)
-        return (axis, "") if axis == "kind" and head.field == "occasion" else ("field", head.field)
+        if axis and (head.field == "other" or (axis == "kind" and head.field == "occasion")):
+            return (axis, "") if axis in AXES else ("value", "")
+        return "field", head.field
     if head.derived:
         return "derived", {"mean": "reported_mean", "min": "reported_min", "max": "reported_max"}.get(
             head.derived, head.derived

@@ -80,11 +80,17 @@ def find_tables(scene: Scene) -> list[Table]:
         return []
     last = max(scene.filled, default=0)
     tables = []
+    beside: list[Pair] = []
     for header, end in zip(headers, [*(h.top - 1 for h in headers[1:]), last], strict=True):
         table = Table(header, end)
         empty = [c for c in header.columns if not _has_data(scene, table, c)]
         header.columns = [c for c in header.columns if c not in empty]
         regroup(header, empty)
+        beside += [
+            Pair(m.field, c.spot, m, text=m.inline, unit=m.unit)
+            for c in empty
+            if c.spot and (m := c.meanings[-1]).field and m.inline
+        ]
         refine_by_data(scene, header, table.bottom)
         if len(header.of("face")) > 1 and not header.of("row") and (point := header.one("point")):
             point.role = "row"
@@ -95,7 +101,7 @@ def find_tables(scene: Scene) -> list[Table]:
             continue
         tables.append(table)
     if tables:
-        pairs = _pairs_around(scene, tables)
+        pairs = _pairs_around(scene, tables) + beside
         for table in tables:
             table.pairs = pairs
     return tables
@@ -140,9 +146,9 @@ def data_rows(scene: Scene, table: Table) -> list[Row]:
     rows: list[Row] = []
     for index in range(header.bottom + 1, table.bottom + 1):
         filled = [c for c in scene.filled.get(index, ()) if c in columns]
+        if table.shape == "list" and rows and hood.index not in filled:
+            break
         if not filled:
-            if table.shape == "list" and rows:
-                break
             continue
         row = Row(index, _anchored(scene, (index, hood.index)), filled)
         row.kind = _row_kind(scene, row, readings, hood)
@@ -264,10 +270,16 @@ def _row_fields(
     for column in columns:
         if column.role in ("field", "derived") and column.name not in ("other", "opening_size"):
             known = best.get(column.name)
-            if known is None or column.meanings[-1].weight > known.meanings[-1].weight:
+            newer = known is not None and (_year(column) or 9999) > (_year(known) or 9999)
+            if (
+                known is None
+                or newer
+                or (column.meanings[-1].weight > known.meanings[-1].weight and _year(column) is None)
+            ):
                 best[column.name] = column
-    for name, column in best.items():
-        if column.role == "derived" and not name.startswith("reported_"):
+    for name in sorted(best, key=lambda n: n != "surveyed_on"):
+        column = best[name]
+        if column.role == "derived" and (not name.startswith("reported_") or _of_other_year(column, survey)):
             continue
         _row_field(scene, group, column, "smoke_local" if name == "smoke" else name, survey, env)
     for pair in table.pairs:
@@ -277,6 +289,17 @@ def _row_fields(
         survey.fields[name], more = field_of(scene, pair, env)
         survey.problems.extend(more)
     name_kind_of_instrument(survey)
+
+
+def _year(column: Column) -> int | None:
+    return next((m.year for m in column.meanings if m.year), None)
+
+
+def _of_other_year(column: Column, survey: SurveyAsWritten) -> bool:
+    """'2025 average' is not the average of a survey of 2026."""
+    date = survey.fields.get("surveyed_on")
+    year = _year(column)
+    return bool(year and date and date.value and getattr(date.value, "year", year) != year)
 
 
 def _row_field(

@@ -98,7 +98,8 @@ def _titles_above(
             found = _wide_title(scene, region, row, box, taken)
         found = [s for s in found if s not in block.titles]
         if found:
-            best = min(found, key=lambda s: (abs(s[1] - box.left), s[1]))
+            first = block.columns[0].index
+            best = max(found, key=lambda s: (s[1] <= first, s[1] if s[1] <= first else -s[1]))
             if not _belongs_to_other(scene, best, block, blocks):
                 block.titles.append(best)
 
