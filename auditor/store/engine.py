@@ -20,6 +20,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from auditor.store.batch import StoreUnavailable
 
+_READERS = 30  # connections beyond the usual five, for a dashboard with many readers
 DEFAULT_FILE = "hood-surveys.db"
 WRITE_LOCK = 0x686F6F64  # any number, the same for every program that writes to the record
 
@@ -86,7 +87,10 @@ def _sqlite_engine(url: URL, create: bool, read_only: bool, busy_seconds: float)
         if not (create and not read_only) and not Path(path).exists():
             raise StoreUnavailable(f"There is no store at {path}; record some workbooks first, or name another store")
         engine = sa.create_engine(
-            "sqlite://", creator=_sqlite_opener(path, read_only, busy_seconds), poolclass=sa.QueuePool
+            "sqlite://",
+            creator=_sqlite_opener(path, read_only, busy_seconds),
+            poolclass=sa.QueuePool,
+            max_overflow=_READERS,
         )
     sa.event.listen(engine, "connect", _sqlite_connected)
     sa.event.listen(engine, "begin", _sqlite_begin)
@@ -139,6 +143,7 @@ def _postgres_engine(url: URL, read_only: bool, busy_seconds: float) -> Engine:
         url,
         isolation_level="REPEATABLE READ",
         pool_pre_ping=True,
+        max_overflow=_READERS,
         connect_args={"connect_timeout": 10, "options": settings},
     )
 

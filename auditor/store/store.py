@@ -29,7 +29,7 @@ class Store:
 
     @classmethod
     def open(
-        cls, url: str | None, *, create: bool = True, read_only: bool = False, busy_seconds: float = 30.0
+        cls, url: str | None, *, create: bool = True, read_only: bool = False, busy_seconds: float = 60.0
     ) -> Store:
         """See `auditor.store.open_store`. `busy_seconds` is how long to wait for another program's writing."""
         parsed = engine.resolve(url)
