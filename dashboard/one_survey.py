@@ -47,17 +47,7 @@ def verdict(found: surveys.Survey) -> None:
             beside = f" With the measurement's uncertainty: {safe(guarded)}." if guarded else ""
             st.markdown(f"{safe(found.reason) if found.reason else ''}{beside}")
     problems(found.discrepancies)
-    beyond = found.findings[found.findings["outcome"].isin(["fail", "restricted"])]
-    for row in beyond.to_dict("records"):
-        with st.container(border=True):
-            with st.container(horizontal=True, vertical_alignment="center"):
-                parts.badge(row["outcome"])
-                st.markdown(f"**{safe(row['criterion'])}** {measured(row)} ({safe(row['source'])})")
-                cell_link(found, row["cell"])
-            if not missing(row["causes"]):
-                st.markdown(f"**Likely cause.** {safe(row['causes'], 900)}")
-            if not missing(row["action"]):
-                st.markdown(f"**What to do.** {safe(row['action'], 900)}")
+    findings(found)
     with st.expander(f"All {count(len(found.findings), 'criterion', 'criteria')} that were judged"):
         parts.table(
             found.findings.assign(said=[measured(row) for row in found.findings.to_dict("records")]),
@@ -73,6 +63,26 @@ def verdict(found: surveys.Survey) -> None:
             },
             name="Every criterion of the profile with its outcome",
         )
+
+
+def findings(found: surveys.Survey) -> None:
+    """What is outside the pass grade, and, each said once, the likely causes and what to do."""
+    beyond = found.findings[found.findings["outcome"].isin(["fail", "restricted"])]
+    if beyond.empty:
+        return
+    with st.container(border=True):
+        for row in beyond.to_dict("records"):
+            what, said, where = st.columns([1.4, 7, 1.2], vertical_alignment="center", gap="small")
+            with what:
+                parts.badge(row["outcome"])
+            said.markdown(f"**{safe(row['title'])}**: {measured(row)} ({safe(row['source'])})")
+            with where:
+                cell_link(found, row["cell"])
+        for heading, name in (("Likely cause", "causes"), ("What to do", "action")):
+            for text in beyond[name].dropna().unique():
+                about = beyond.loc[beyond[name].eq(text), "title"]
+                of = f" ({safe('; '.join(about).lower())})" if beyond[name].dropna().nunique() > 1 else ""
+                st.markdown(f"**{heading}**{of}: {safe(text, 900)}")
 
 
 def measured(row: dict) -> str:
@@ -223,9 +233,11 @@ def sheet_part(part: Excerpt, name: str) -> None:
     shown = part.cells.map(lambda value: safe(value, 80) if value else "")
     for row, letter in part.marked:
         if row in shown.index and letter in shown.columns:
-            shown.loc[row, letter] = f"**{shown.loc[row, letter]}**" if shown.loc[row, letter] else "▢"
+            shown.loc[row, letter] = f":blue-background[**{shown.loc[row, letter] or '▢'}**]"
     shown.index = shown.index.map(str)
     st.table(
         shown, border=True, alt=f"Part of {plain(name)} as it was handed in; row numbers and column letters as there"
     )
-    st.caption(f"{safe(name)}. In bold: the cells asked for." + (" More lies outside this part." if part.cut else ""))
+    st.caption(
+        f"{safe(name)}. Marked, in bold: the cells asked for." + (" More lies outside this part." if part.cut else "")
+    )

@@ -12,9 +12,11 @@ import streamlit as st
 
 from auditor.answers.states import DO_NOT_USE
 from dashboard import address, record
+from dashboard.charts.style import styled
 from dashboard.units import UNITS
 from dashboard.words import CAUTION, LOOKS, MISSING, count, day, missing, plain, safe, shaped
 
+TALL, COLOURED = 12, 500  # rows shown without scrolling, rows that carry colours
 __all__ = ["badge", "caution", "chart", "foot", "hood_links", "pick", "safe", "standing", "table"]
 
 
@@ -71,23 +73,27 @@ def pick(
     *,
     page: str,
     formats: Mapping[str, str] | None = None,
-    height: int | None = None,
     alt_text: str = "",
     **keys: str,
 ) -> None:
-    """A long table; a click on a row opens `page` with, for each of `keys`, the row's value in that column."""
-    shown = pd.DataFrame({name: _column(frame[name]) for name in headings})
-    config: dict[str, Any] = {name: heading for name, heading in headings.items()}
-    for name, form in (formats or {}).items():
-        config[name] = st.column_config.NumberColumn(headings[name], format=form)
+    """A long table; a click on a row opens `page` with, for each of `keys`, the row's value in that column. A format
+    'share' shows a fraction in whole per cent."""
+    formats = formats or {}
+    shares = [name for name, form in formats.items() if form == "share"]
+    shown = pd.DataFrame({name: _column(frame[name]) for name in headings}).assign(
+        **{name: frame[name].astype(float) * 100 for name in shares}
+    )
+    config: dict[str, Any] = dict(headings)
+    for name, form in formats.items():
+        config[name] = st.column_config.NumberColumn(headings[name], format="%.0f %%" if form == "share" else form)
     state: Any = st.dataframe(
-        shown,
+        _coloured(shown),
         hide_index=True,
         column_config=config,
         key=key,
         on_select="rerun",
         selection_mode="single-cell",
-        height=height or min(38 + 35 * max(len(shown), 1), 460),
+        height="content" if len(shown) <= TALL else 38 + 35 * TALL,
         placeholder=MISSING,
         alt=alt_text or None,
     )
@@ -95,6 +101,15 @@ def pick(
     if cells:
         row = frame.iloc[cells[0][0]]
         address.go(page, **{name: row[column] for name, column in keys.items() if not missing(row[column])})
+
+
+def _coloured(shown: pd.DataFrame) -> Any:
+    """Verdicts and states in their colour, where the table is short enough to carry it."""
+    words = {shaped(word): look[2] for word, look in LOOKS.items()}
+    told = [name for name in shown if shown[name].map(lambda v: isinstance(v, str) and v in words).any()]
+    if not told or len(shown) > COLOURED:
+        return shown
+    return shown.style.map(lambda v: f"color: {words[v]}; font-weight: 600" if v in words else "", subset=told)
 
 
 def _column(values: pd.Series) -> pd.Series:
@@ -108,11 +123,13 @@ def _column(values: pd.Series) -> pd.Series:
 def hood_links(frame: pd.DataFrame) -> None:
     """Hoods as links, with place and reason; `state` in word, shape and colour."""
     for row in frame.to_dict("records"):
-        with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+        what, who, why = st.columns([2.1, 1, 8], vertical_alignment="top", gap="small")
+        with what:
             badge(row["state"])
+        with who:
             address.link("hood", f"**{safe(row['hood_id'])}**", hood=row["hood_id"])
-            place = ", ".join(safe(row[name]) for name in ("building", "room") if not missing(row.get(name)))
-            st.markdown(f"{place}, since {day(row['since'])}: {safe(row['reason'])}")
+        place = ", ".join(safe(row[name]) for name in ("building", "room") if not missing(row.get(name)))
+        why.markdown(f"{place}, since {day(row['since'])}: {safe(row['reason'])}")
 
 
 def chart(
@@ -126,7 +143,7 @@ def chart(
 ) -> None:
     """A chart, what it says in a sentence, and the table behind it to read and to download. The chart itself is saved
     (png, svg) by the menu at its corner."""
-    st.altair_chart(drawn, width=width, theme="streamlit", alt=says)
+    st.altair_chart(styled(drawn, st.context.theme.type == "dark"), width=width, theme="streamlit", alt=says)
     st.caption(safe(says))
     with st.expander("The figures behind this chart, and downloads"):
         named = frame[list(headings)].rename(columns=dict(headings)) if headings else frame

@@ -29,8 +29,8 @@ FIELDS = {
 class Survey:
     """`about`: its row of `surveys`; `reason`: why its verdict is what it is; `readings`: the contract's columns and
     `deviation_percent` (from the mean of the grid), `beyond` (which limit of the profile it breaks, in words, else '');
-    `written`: field, name, written, cell; `findings`, `discrepancies`, `decisions`: its own; `limits`: its profile's, those
-    that are a share of the mean with what that is here (`limits_at`)."""
+    `written`: field, name, written, cell; `findings` (with `title`), `discrepancies`, `decisions`: its own; `limits`: its
+    profile's, those that are a share of the mean with what that is here (`limits_at`)."""
 
     about: dict[str, Any]
     reason: str
@@ -56,12 +56,25 @@ def survey(store: Store, survey_id: str) -> Survey | None:
         reason=str(verdict["reason"].iloc[0] or "") if len(verdict) and pd.notna(verdict["reason"].iloc[0]) else "",
         readings=marked(store.table("readings", survey_id=survey_id), about, profile),
         written=_written(store, survey_id),
-        findings=store.table("findings", survey_id=survey_id),
+        findings=_findings(store, survey_id),
         discrepancies=store.table("discrepancies", survey_id=survey_id),
         decisions=store.decisions([survey_id]),
         limits=limits_at(limit_rows(profile), about["face_mean_fpm"]),
         profile=profile.title,
     )
+
+
+def _findings(store: Store, survey_id: str) -> pd.DataFrame:
+    """The survey's findings with each criterion's `title`, the gravest first."""
+    from auditor.criteria.loading import criteria
+
+    table = store.table("findings", survey_id=survey_id)
+    titles = {name: entry["title"] for name, entry in criteria().items()}
+    grave = {"fail": 0, "restricted": 1, "not judged": 2, "pass": 3}
+    table = table.assign(
+        title=table["criterion"].map(titles).fillna(table["criterion"]), _g=table["outcome"].map(grave)
+    )
+    return table.sort_values(["_g", "criterion"], kind="stable", ignore_index=True).drop(columns="_g")
 
 
 def limits_at(limits: pd.DataFrame, mean_fpm: float | None) -> pd.DataFrame:

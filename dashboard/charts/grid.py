@@ -16,8 +16,8 @@ FAIL, UNEVEN = LOOKS["fail"][2], LOOKS["restricted"][2]
 
 def grid_map(readings: pd.DataFrame, about: dict[str, Any], unit: Unit) -> alt.LayerChart:
     """The face readings that have a place, as cells in the shape of the opening at test: the depth of colour is the
-    velocity, the number is written in, a cell beyond a limit has a heavy edge, a mark and its number in bold. `readings`:
-    those of `auditor.answers.surveys.Survey`; `about`: opening_width_in, sash_height_in, grid_rows, grid_columns."""
+    velocity, the number is written in; a cell beyond a limit has a heavy edge, a mark and its number in bold.
+    `readings`: those of `auditor.answers.surveys.Survey`; `about`: opening_width_in, sash_height_in, grid_rows, grid_columns."""
     face = readings[readings["kind"].eq("face") & readings["row"].notna() & readings["column"].notna()]
     broken = face["beyond"].ne("")
     data = pd.DataFrame(
@@ -115,10 +115,7 @@ def draft_bars(readings: pd.DataFrame, limits: pd.DataFrame, unit: Unit) -> alt.
             "cell": draft["cell"].astype(str),
             "written": draft["written"].astype(str),
             "look": ["beyond a limit" if said else "within limits" for said in draft["beyond"]],
-            "said": [
-                ("▲ " if said else "") + unit.bare(v)
-                for said, v in zip(draft["beyond"], draft["velocity_fpm"], strict=True)
-            ],
+            "said": [_draft_said(row, unit) for row in draft.to_dict("records")],
         }
     )
     rules = draft_limits(limits, unit)
@@ -127,11 +124,13 @@ def draft_bars(readings: pd.DataFrame, limits: pd.DataFrame, unit: Unit) -> alt.
         "velocity:Q",
         title=f"Room air speed in front of the opening, {unit.name}",
         scale=alt.Scale(domain=[0, round(top, 4)]),
+        axis=alt.Axis(tickCount=6),
     )
     y = alt.Y("place:N", title=None, sort=None, axis=alt.Axis(labelLimit=240))
     colour = alt.Color(
         "look:N",
         title=None,
+        legend=alt.Legend(orient="top"),
         scale=alt.Scale(domain=["within limits", "beyond a limit"], range=[LOOKS["pass"][2], UNEVEN]),
     )
     tips = [
@@ -140,13 +139,17 @@ def draft_bars(readings: pd.DataFrame, limits: pd.DataFrame, unit: Unit) -> alt.
         alt.Tooltip("written:N", title="As written"),
     ]
     bars = alt.Chart(data).mark_bar(height={"band": 0.62}).encode(x=x, y=y, color=colour, tooltip=tips)
-    text = alt.Chart(data).mark_text(align="left", dx=5, fontSize=12, color="#7d868c").encode(x=x, y=y, text="said:N")
+    text = alt.Chart(data).mark_text(align="left", dx=5, fontSize=12).encode(x=x, y=y, text="said:N")
     line = (
         alt.Chart(rules)
         .mark_rule(strokeDash=[6, 4], color="#a08a4f", strokeWidth=1.5)
         .encode(x="value:Q", tooltip=[alt.Tooltip("label:N", title="Limit")])
     )
-    return alt.layer(bars, text, line).properties(height=max(24 * data["place"].nunique(), 60))
+    return alt.layer(bars, text, line).properties(height=26 * data["place"].nunique() + 90)
+
+
+def _draft_said(row: dict[str, Any], unit: Unit) -> str:
+    return ("▲ " if row["beyond"] else "") + unit.bare(row["velocity_fpm"])
 
 
 def place_of(row: dict[str, Any]) -> str:

@@ -12,19 +12,29 @@ NOW, BEFORE = LOOKS["pass"][2], LOOKS["not judged"][2]
 
 def pass_rates(frame: pd.DataFrame, year: int) -> alt.LayerChart:
     """One row per group: this year's share (a filled circle) with its 95 % Wilson interval, last year's (a hollow
-    diamond, thin interval) under it, and the numbers of hoods. `frame`: group, rate, low, high, passed, judged, held and
-    rate_before, low_before, high_before, judged_before."""
+    diamond) under it, and the numbers of hoods. `frame`: group, rate, low, high, judged and rate_before, low_before, high_before, judged_before."""
     data = _rows(frame, year)
     order = frame.sort_values("rate", na_position="last")["group"].tolist()
     share = alt.X(
-        "share:Q", title="Share of judged hoods that pass", scale=alt.Scale(domain=[0, 1]), axis=alt.Axis(format="%")
+        "share:Q",
+        title="Share of judged hoods that pass",
+        scale=alt.Scale(domain=[0, 1]),
+        axis=alt.Axis(format="%", tickCount=6),
     )
     place = alt.Y("group:N", sort=order, title=None, axis=alt.Axis(labelLimit=220))
     below = alt.YOffset("year:N", sort=[str(year), str(year - 1)])
     shape = alt.Shape(
-        "year:N", scale=alt.Scale(domain=[str(year), str(year - 1)], range=["circle", "diamond"]), title="Year"
+        "year:N",
+        scale=alt.Scale(domain=[str(year), str(year - 1)], range=["circle", "diamond"]),
+        title=None,
+        legend=alt.Legend(orient="top"),
     )
-    colour = alt.Color("year:N", scale=alt.Scale(domain=[str(year), str(year - 1)], range=[NOW, BEFORE]), title="Year")
+    colour = alt.Color(
+        "year:N",
+        scale=alt.Scale(domain=[str(year), str(year - 1)], range=[NOW, BEFORE]),
+        title=None,
+        legend=alt.Legend(orient="top"),
+    )
     tips = [
         alt.Tooltip("group:N", title="Group"),
         alt.Tooltip("year:N", title="Year"),
@@ -36,9 +46,9 @@ def pass_rates(frame: pd.DataFrame, year: int) -> alt.LayerChart:
         x=alt.X("low:Q", scale=alt.Scale(domain=[0, 1])), x2="high:Q", color=colour
     )
     point = base.mark_point(filled=True, size=90, opacity=1).encode(x=share, color=colour, shape=shape, tooltip=tips)
-    text = base.mark_text(align="left", dx=6, fontSize=11.5).encode(x=alt.value("width"), text="said:N", color=colour)
+    text = base.mark_text(align="left", dx=6, fontSize=12.5).encode(x=alt.value("width"), text="said:N")
     return alt.layer(rule, point, text).properties(
-        height=max(44 * len(order), 60), padding={"left": 5, "top": 5, "right": 120, "bottom": 5}
+        height=46 * len(order) + 90, padding={"left": 5, "top": 5, "right": 125, "bottom": 5}
     )
 
 
@@ -90,7 +100,7 @@ def share_matrix(frame: pd.DataFrame, group_title: str) -> alt.LayerChart:
         color=alt.Color(
             "share:Q",
             title="Share failing",
-            scale=alt.Scale(domain=[0, 1], scheme="oranges"),
+            scale=alt.Scale(domain=[0, 1], range=["#f6f2e6", "#eda64b", "#a9480c"]),
             legend=alt.Legend(format="%"),
         ),
         tooltip=[
@@ -103,4 +113,4 @@ def share_matrix(frame: pd.DataFrame, group_title: str) -> alt.LayerChart:
     text = base.mark_text(fontSize=12).encode(
         text="said:N", color=alt.condition("datum.share > 0.6", alt.value("#ffffff"), alt.value("#2b2b2b"))
     )
-    return alt.layer(rect, text).properties(height=max(26 * len(worst), 40) + 20)
+    return alt.layer(rect, text).properties(height=28 * len(worst) + 60)

@@ -29,7 +29,12 @@ def trend_line(
         }
     )
     span = _span(data["mean"], limits, unit)
-    x = alt.X("on:T", title=None, axis=alt.Axis(format="%Y", tickCount="year", grid=False))
+    x = alt.X(
+        "on:T",
+        title=None,
+        axis=alt.Axis(format="%Y", tickCount="year", grid=False),
+        scale=alt.Scale(nice={"interval": "year", "step": 1}),
+    )
     y = alt.Y("mean:Q", title=f"Mean face velocity, {unit.name}", scale=alt.Scale(domain=span, nice=False))
     seen = [grade for grade in GRADES if grade in set(data["verdict"])]
     tips = [
@@ -47,19 +52,25 @@ def trend_line(
             y=y,
             tooltip=tips,
             color=alt.Color(
-                "verdict:N", title="Verdict", scale=alt.Scale(domain=seen, range=[LOOKS[grade][2] for grade in seen])
+                "verdict:N",
+                title=None,
+                legend=alt.Legend(orient="top"),
+                scale=alt.Scale(domain=seen, range=[LOOKS[grade][2] for grade in seen]),
             ),
             shape=alt.Shape(
-                "verdict:N", title="Verdict", scale=alt.Scale(domain=seen, range=[CHART_SHAPES[g] for g in seen])
+                "verdict:N",
+                title=None,
+                legend=alt.Legend(orient="top"),
+                scale=alt.Scale(domain=seen, range=[CHART_SHAPES[g] for g in seen]),
             ),
         )
     )
     numbers = (
-        alt.Chart(data)
-        .mark_text(dy=-14, fontSize=12, color="#7d868c")
-        .encode(x=x, y=y, text=alt.Text("mean:Q", format=unit.format))
+        alt.Chart(data).mark_text(dy=-14, fontSize=12).encode(x=x, y=y, text=alt.Text("mean:Q", format=unit.format))
     )
-    return alt.layer(*_limits(limits, unit, span), *_events(events), line, points, numbers).properties(height=300)
+    return alt.layer(*_limits(limits, unit, span), *_events(events), line, points, numbers).properties(
+        height=330, padding={"left": 5, "top": 5, "right": 130, "bottom": 5}
+    )
 
 
 def _span(means: pd.Series, limits: pd.DataFrame, unit: Unit) -> list[float]:
@@ -77,9 +88,7 @@ def _limits(limits: pd.DataFrame, unit: Unit, span: list[float]) -> list[alt.Cha
     base = alt.Chart(data).encode(y=alt.Y("value:Q", scale=alt.Scale(domain=span, nice=False)))
     return [
         base.mark_rule(strokeDash=[6, 4], color="#a08a4f", strokeWidth=1.3),
-        base.mark_text(align="left", dx=4, dy=-6, color="#8a7642", fontSize=11.5).encode(
-            x=alt.value(0), text="label:N"
-        ),
+        base.mark_text(align="left", dx=6, fontSize=12.5).encode(x=alt.value("width"), text="label:N"),
     ]
 
 
@@ -90,9 +99,7 @@ def _events(events: pd.DataFrame | None) -> list[alt.Chart]:
     base = alt.Chart(data[data["on"].notna()]).encode(x="on:T")
     return [
         base.mark_rule(strokeDash=[2, 3], color="#8a63b8"),
-        base.mark_text(align="left", dx=4, dy=4, baseline="top", color="#8a63b8", fontSize=11.5).encode(
-            y=alt.value(0), text="event:N"
-        ),
+        base.mark_text(align="left", dx=4, dy=4, baseline="top", fontSize=12).encode(y=alt.value(0), text="event:N"),
     ]
 
 
@@ -105,9 +112,10 @@ def limit_labels(limits: pd.DataFrame, unit: Unit) -> pd.DataFrame:
 
 
 def _label(row: dict[str, Any], unit: Unit) -> str:
-    side = "lowest" if row["criterion"].endswith("low") else "highest"
-    value = unit.text(row["value_fpm"])
-    return f"{side} mean to pass, {value}" if row["grade"] == "pass" else f"{side} mean short of failing, {value}"
+    value, low = unit.bare(row["value_fpm"]), row["criterion"].endswith("low")
+    if row["grade"] == "pass":
+        return f"pass from {value}" if low else f"pass up to {value}"
+    return f"fail below {value}" if low else f"fail above {value}"
 
 
 def has_line(surveys: pd.DataFrame) -> bool:

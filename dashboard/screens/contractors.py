@@ -32,11 +32,12 @@ def show() -> None:
         "high": "to",
         "cautioned": "With a caution",
     }
+    shown = own.assign(**{name: own[name].astype(float) * 100 for name in ("held_share", "low", "high")})
     st.dataframe(
-        own[list(heads)].rename(columns=heads),
+        shown[list(heads)].rename(columns=heads),
         hide_index=True,
         alt=f"Surveys of {year} by contractor",
-        column_config={name: st.column_config.NumberColumn(format="percent") for name in ("Share held", "from", "to")},
+        column_config={name: st.column_config.NumberColumn(format="%.0f %%") for name in ("Share held", "from", "to")},
     )
     st.caption("from, to: 95 % Wilson interval of the share held.")
     faults = record.ask(contractors.faults)

@@ -23,6 +23,7 @@ HEADINGS = {
     "hoods_failing": "Hoods failing",
 }
 MOST = 20
+WIDE = {"air handler": 0, "building": 1, "floor": 2, "neighbourhood": 3, "room": 4}  # the widest first
 
 
 def show() -> None:
@@ -41,7 +42,6 @@ def show() -> None:
     matrix(table)
     recurring()
     hoods(table)
-    parts.caution()
 
 
 def gathered() -> None:
@@ -49,6 +49,7 @@ def gathered() -> None:
     with st.spinner("Comparing with what chance would give"):
         found = record.ask(clusters)
     claimed = found[found["claimed"].astype(bool)]
+    claimed = claimed.assign(wide=claimed["level"].map(WIDE)).sort_values(["wide", "q_value", "group"], kind="stable")
     tests = int(found["tests"].max()) if len(found) else 0
     if claimed.empty:
         st.write(f"Of {count(tests, 'place')} compared, none has more failures than chance would give.")
@@ -57,10 +58,10 @@ def gathered() -> None:
         f"Of {count(tests, 'place')} compared, {count(len(claimed), 'place')} have more failures than chance would give "
         "(at most 5 % of such claims are expected to be wrong)."
     )
-    for row in claimed.to_dict("records"):
+    for place, row in enumerate(claimed.to_dict("records")):
         name = f"{row['level'].capitalize()} **{safe(row['group'])}**"
         heading = f"{name}: {row['failures']} of {row['surveys']} surveys fail, {row['expected']:.1f} expected ({row['years']})"
-        with st.expander(heading, expanded=row["level"] == "air handler"):
+        with st.expander(heading, expanded=place == 0):
             st.markdown(f"**What they share.** {safe(row['shared'], 900)}")
             st.markdown("**What to try, in order.**\n" + steps(row["remedy"]))
             st.caption(f"Chance of so many: p = {row['p_value']:.2g}, q = {row['q_value']:.2g}.")
@@ -161,7 +162,7 @@ def hoods(table: pd.DataFrame) -> None:
         page="hood",
         hood="hood_id",
         survey="survey_id",
-        formats={"cross_draft_ratio": "percent", "draft": f"%.{unit.digits}f"},
+        formats={"cross_draft_ratio": "share", "draft": f"%.{unit.digits}f"},
         alt_text="Hoods with failing cross-drafts",
     )
 

@@ -6,6 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from auditor.answers import held, years
+from auditor.answers.states import DO_NOT_USE
 from dashboard import address, parts, record
 from dashboard.words import count, day, safe, shaped
 
@@ -23,7 +24,7 @@ MENDS = {
     "visit": "Another visit",
     "program": "The program",
 }
-SHOWN = 200
+SHOWN = 60
 
 
 def show() -> None:
@@ -54,11 +55,14 @@ def dangerous() -> None:
     if failing.empty:
         st.write("None.")
         return
+    states = record.states().set_index("hood_id")["state"]
     for row in failing.to_dict("records"):
+        state = states.get(row["hood_id"])
         with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-            parts.badge("do not use until settled")
+            parts.badge(state if state in DO_NOT_USE else "held")
             address.link("hood", f"**{safe(row['hood_id'])}**", hood=row["hood_id"], survey=row["survey_id"])
-            st.markdown(f"{day(row['surveyed_on'])}, {safe(row['workbook'])}, sheet “{safe(row['sheet'])}”")
+            since = "" if state in DO_NOT_USE else "; a later survey passed"
+            st.markdown(f"{day(row['surveyed_on'])}, {safe(row['workbook'])}, sheet “{safe(row['sheet'])}”{since}")
 
 
 def reasons() -> None:
@@ -69,47 +73,72 @@ def reasons() -> None:
         return
     groups = table["mends"].value_counts()
     names = {name: MENDS.get(name, name.capitalize()) for name in groups.index}
-    mends = address.choose(
-        "What mends it",
-        "mends",
-        ["all", *groups.index],
-        default="all",
-        widget="segments",
-        shown=lambda key: f"Everything ({len(table)})" if key == "all" else f"{names[key]} ({groups[key]})",
-    )
+
+    def said(key: str) -> str:
+        return f"Everything ({len(table)})" if key == "all" else f"{names[key]} ({groups[key]})"
+
+    options = ["all", *groups.index]
+    mends = address.choose("What mends it", "mends", options, shown=said, widget="segments", clears=["code"])
     shown = table if mends == "all" else table[table["mends"].eq(mends)]
-    for code, part in shown.groupby("code", sort=False):
-        with st.expander(
-            f"{safe(part['title'].iloc[0])}: {count(len(part), 'case')}", expanded=len(part) <= 3 and mends != "all"
-        ):
-            st.markdown(f"**Mend.** {safe(part['remedy'].iloc[0])}")
-            heads = {
-                "workbook": "Workbook",
-                "sheet": "Sheet",
-                "cell": "Cell",
-                "written": "As written",
-                "hood_id": "Hood",
-                "surveyed_on": "Surveyed",
-                "contractor": "Contractor",
-                "message": "Message",
-            }
-            if part["hood_id"].notna().any():
-                parts.pick(
-                    part.head(SHOWN),
-                    heads,
-                    f"reasons-{code}",
-                    page="hood",
-                    hood="hood_id",
-                    survey="survey_id",
-                    cell="cell",
-                    alt_text=f"Cases of {code}",
-                )
-            else:
-                parts.table(part.head(20), heads)
-            if len(part) > SHOWN:
-                st.caption(f"The first {SHOWN} of {len(part)} are shown; the download has all.")
+    kinds = (
+        shown.groupby("code", sort=False)
+        .agg(
+            title=("title", "first"),
+            mends=("mends", "first"),
+            cases=("code", "size"),
+            surveys=("survey_id", "nunique"),
+            remedy=("remedy", "first"),
+        )
+        .reset_index()
+        .sort_values(["cases", "title"], ascending=[False, True], ignore_index=True)
+    )
+    kinds["mends"] = kinds["mends"].map(names)
+    st.write("Click on a kind to see its cases, cell by cell.")
+    heads = {
+        "title": "What is wrong",
+        "cases": "Cases",
+        "surveys": "Surveys",
+        "mends": "What mends it",
+        "remedy": "How",
+    }
+    kinds = kinds.assign(chosen=mends)
+    parts.pick(kinds, heads, "kinds", page="intake", code="code", mends="chosen", alt_text="Reasons by kind")
+    code = address.given("code") or kinds["code"].iloc[0]
+    if code not in set(table["code"]):
+        st.warning(f"The address asks for cases of “{safe(code, 40)}”; the record has none.")
+        return
+    cases(table[table["code"].eq(code)], str(code))
     with st.container(horizontal=True):
         parts.downloads(shown.drop(columns=["workbook_sha256", "discrepancy_id"]), "held-reasons")
+
+
+def cases(part: pd.DataFrame, code: str) -> None:
+    """The cases of one code, cell by cell."""
+    st.subheader(f"{safe(part['title'].iloc[0])}: {count(len(part), 'case')}")
+    st.markdown(f"**Mend.** {safe(part['remedy'].iloc[0])}")
+    heads = {
+        "workbook": "Workbook",
+        "sheet": "Sheet",
+        "cell": "Cell",
+        "written": "As written",
+        "hood_id": "Hood",
+        "surveyed_on": "Surveyed",
+        "contractor": "Contractor",
+        "message": "Message",
+    }
+    if part["hood_id"].notna().any():
+        parts.pick(
+            part,
+            heads,
+            f"reasons-{code}",
+            page="hood",
+            hood="hood_id",
+            survey="survey_id",
+            cell="cell",
+            alt_text=f"Cases of {code}",
+        )
+    else:
+        parts.table(part.head(SHOWN), heads)
 
 
 def surveys() -> None:

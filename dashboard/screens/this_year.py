@@ -31,11 +31,13 @@ FIGURES = {
 
 def show() -> None:
     found = record.ask(years.years, record.today())
-    st.title("This year")
+    title, choice = st.columns([5, 1], vertical_alignment="bottom")
+    title.title("This year")
     if not found:
         empty()
         return
-    year = address.choose("Year", "year", found)
+    with choice:
+        year = address.choose("Year", "year", found)
     states = record.states()
     barred(states)
     figures(year, states)
@@ -109,7 +111,7 @@ def buildings(year: int) -> None:
         "buildings",
         page="work-list",
         building="group",
-        formats={"rate": "percent", "low": "percent", "high": "percent"},
+        formats={"rate": "share", "low": "share", "high": "share"},
         alt_text="Verdicts by building",
     )
 
@@ -142,7 +144,6 @@ def changed(year: int) -> None:
                     heads,
                     f"moved-{name}",
                     page="hood",
-                    height=300,
                     hood="hood_id",
                     survey="survey_now",
                     alt_text=f"Hoods that became {name}",
@@ -166,7 +167,7 @@ def late(states: pd.DataFrame) -> None:
         "last_surveyed_on": "Last surveyed",
         "overdue_days": "Days overdue",
     }
-    parts.pick(hoods, heads, "late", page="hood", height=300, hood="hood_id", alt_text="Overdue hoods")
+    parts.pick(hoods, heads, "late", page="hood", hood="hood_id", alt_text="Overdue hoods")
 
 
 if __name__ == "__main__":

@@ -53,7 +53,6 @@ def show() -> None:
     st.caption(
         "A held survey renews no interval: a hood whose only survey is held stays due until that survey is settled."
     )
-    parts.caution()
 
 
 def chosen(states, kind: str):
