@@ -36,7 +36,7 @@ def _rows_per_hood(b: Hard, merged: bool, status: str = "accepted") -> None:
         top = 2 + 3 * (n - 1)
         for i, word in enumerate(["Top", "Middle", "Bottom"]):
             lead = [b.tag(n), DAY, 18] if i == 0 else [None, None, None]
-            b.rows(s, f"A{top + i}", [[*lead, word, 90 + n + i, 94 + n + i, 97 + n - i]])
+            b.rows(s, f"A{top + i}", [[*lead, word, 90 + n + i + merged, 94 + n + i, 97 + n - i - merged]])
         if merged:
             b.merge(s, *[f"{c}{top}:{c}{top + 2}" for c in "ABC"])
         b.survey(s, b.tag(n), ISO, 18, "ft/min", block(f"E{top}:G{top + 2}"), status=status,
