@@ -56,3 +56,14 @@ def label(table: pd.DataFrame, columns: list[str]) -> pd.Series:
 def year_of(surveys: pd.DataFrame) -> pd.Series:
     """The calendar year of each survey, Int64, missing where the date is."""
     return pd.to_datetime(surveys["surveyed_on"]).dt.year.astype("Int64")
+
+
+def place_label(table: pd.DataFrame, columns: list[str]) -> pd.Series:
+    """'Building / floor / room'; a floor that the register does not have is left out of a room's label, but there is no
+    floor of that name."""
+    last = table[columns[-1]]
+    parts = table[columns].astype("string").fillna("")
+    text = parts[columns[0]]
+    for name in columns[1:]:
+        text = text + (SEPARATOR + parts[name]).where(parts[name] != "", "")
+    return text.astype(object).where(last.notna() & table[columns[0]].notna(), None)

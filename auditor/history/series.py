@@ -40,7 +40,7 @@ def breaks(series: pd.DataFrame, register: pd.DataFrame, events: pd.DataFrame | 
     """What changed between two surveys of a hood; columns BREAKS, `on` the later survey's date.
 
     Instrument kind (where not given: the instrument), unit, sash height by more than half an inch, and ventilation
-    events (`event`, `on`, and `hood_id` or `air_handler`) after the one survey and up to the other.
+    events (`event`, `happened_on`, and `hood_id` or `air_handler`) after the one survey and up to the other.
     """
     found = [_changed(series, name, what) for name, what in _watched(series)]
     found.append(_sash_changed(series))
@@ -75,9 +75,9 @@ def _ventilation(series: pd.DataFrame, events: pd.DataFrame) -> pd.DataFrame:
     keys = [key for key in ("hood_id", "air_handler") if key in events and key in series]
     found = []
     for key in keys:
-        joined = series.merge(events.dropna(subset=[key])[[key, "on", "event"]], on=key)
-        previous = joined.groupby(["hood_id", "on", "event"])["surveyed_on"].shift()
-        on = pd.to_datetime(joined["on"])
+        joined = series.merge(events.dropna(subset=[key])[[key, "happened_on", "event"]], on=key)
+        previous = joined.groupby(["hood_id", "happened_on", "event"])["surveyed_on"].shift()
+        on = pd.to_datetime(joined["happened_on"])
         hit = joined[(on <= joined["surveyed_on"]) & (on > previous)]
         found.append(_rows(hit, "ventilation", pd.Series(None, index=hit.index, dtype=object), hit["event"]))
     return pd.concat(found, ignore_index=True) if found else pd.DataFrame(columns=BREAKS)

@@ -179,7 +179,9 @@ class TestBreaks:
         surveys["instrument_id"] = ["I-1", None, "I-1", "I-2", "I-2"]
         surveys["sash_height_in"] = [18, 18, 17.9, 17.0, 17.0]
         register["air_handler"] = "AH-1"
-        events = pd.DataFrame({"air_handler": ["AH-1", "AH-2"], "on": ["2021-06-01"] * 2, "event": "rebalanced"})
+        events = pd.DataFrame(
+            {"air_handler": ["AH-1", "AH-2"], "happened_on": ["2021-06-01"] * 2, "event": "rebalanced"}
+        )
         found = breaks(hood_series(surveys, register), register, events)
         assert found[["what", "on"]].astype(str).values.tolist() == [
             ["ventilation", "2022-03-01"],

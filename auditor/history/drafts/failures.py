@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from auditor.history.frames import SEPARATOR, accepted, with_register, year_of
+from auditor.history.frames import accepted, place_label, with_register, year_of
 
 CRITERIA = ("cross-draft-absolute", "cross-draft-relative")
 JUDGED = ("pass", "restricted", "fail")
@@ -24,7 +24,7 @@ def cross_draft_failures(surveys: pd.DataFrame, findings: pd.DataFrame, register
     table["failed"] = table["survey_id"].map(failed).astype(bool)
     table["year"] = year_of(table)
     for level, columns in PLACES.items():
-        table[f"{level}_label"] = _place(table, columns)
+        table[f"{level}_label"] = place_label(table, columns)
     table["air_handler_label"] = table["air_handler"].astype(object)
     return table.assign(expected=expected(table))
 
@@ -32,14 +32,3 @@ def cross_draft_failures(surveys: pd.DataFrame, findings: pd.DataFrame, register
 def expected(table: pd.DataFrame) -> pd.Series:
     """Each survey's expected failures: the share of its year."""
     return table["failed"].astype(float).groupby(table["year"]).transform("mean")
-
-
-def _place(table: pd.DataFrame, columns: list[str]) -> pd.Series:
-    """'Building / floor / room'; a floor that the register does not have is left out of a room's label, but there is no
-    floor of that name."""
-    last = table[columns[-1]]
-    parts = table[columns].astype("string").fillna("")
-    text = parts[columns[0]]
-    for name in columns[1:]:
-        text = text + (SEPARATOR + parts[name]).where(parts[name] != "", "")
-    return text.astype(object).where(last.notna() & table["building"].notna(), None)
