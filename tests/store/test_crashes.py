@@ -16,7 +16,7 @@ from auditor.store import StoreUnavailable, bulk, open_store
 from tests.store import samples
 
 ROOT = Path(__file__).parents[2]
-KILLS = int(os.environ.get("HOODAUDIT_TEST_KILLS", "6"))
+KILLS = int(os.environ.get("HOODAUDIT_TEST_KILLS", "3"))
 
 WRITER = """
 import datetime, sys

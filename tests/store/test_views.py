@@ -39,11 +39,11 @@ def test_columns_are_the_contracts_in_its_order(name):
     assert re.findall(r"`(\w+)`", words) == list(contract.TABLES[name])
 
 
-@pytest.mark.parametrize("name", contract.TABLES)
-def test_views_and_frames_have_exactly_these_columns(full, name):
-    assert list(full.query(f"SELECT * FROM {name}").columns) == list(contract.TABLES[name])
-    assert list(full.table(name).columns) == list(contract.TABLES[name])
-    assert len(full.table(name)) > 0
+def test_views_and_frames_have_exactly_these_columns(full):
+    for name, columns_due in contract.TABLES.items():
+        assert list(full.query(f"SELECT * FROM {name}").columns) == list(columns_due)
+        assert list(full.table(name).columns) == list(columns_due)
+        assert len(full.table(name)) > 0
 
 
 def test_there_is_a_view_for_every_public_table(full):
