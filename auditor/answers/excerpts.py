@@ -34,7 +34,7 @@ def area_of(cell: object) -> Area | None:
     """The area that 'C7' or 'B5:F9' means (the first one of 'B5, C7'); None where it means none."""
     if not isinstance(cell, str):
         return None
-    found = _A1.match(cell.replace(" ", "").split(",")[0].upper())
+    found = _A1.match(cell.split(",")[0].strip().upper())
     if not found:
         return None
     left, top = _column(found[1]), int(found[2])

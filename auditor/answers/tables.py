@@ -40,7 +40,7 @@ def trends(store: Store) -> pd.DataFrame:
 
     surveys, register = slim_surveys(store), store.register()
     low, high = mean_limits(register)
-    return derive(surveys, register, low_limit_fpm=low, high_limit_fpm=high, events=ventilation(store))
+    return derive(surveys, register, low_limit_fpm=low, high_limit_fpm=high, events=store.events())
 
 
 def clusters(store: Store) -> pd.DataFrame:
@@ -61,8 +61,3 @@ def draft_readings(store: Store) -> pd.DataFrame:
         "WHERE f.\"criterion\" IN ('cross-draft-absolute', 'cross-draft-relative') "
         "AND f.\"outcome\" IN ('restricted', 'fail'))"
     )
-
-
-def ventilation(store: Store) -> pd.DataFrame:
-    """The register's events, under the names that `auditor.history` uses."""
-    return store.events().rename(columns={"happened_on": "on"})
