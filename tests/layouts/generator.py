@@ -140,6 +140,8 @@ def _surveys(rng: Random, firm: Firm, shape: str, seed: int, fault: str | None) 
     rows, columns = rng.choice([2, 2, 3, 3, 3, 4]), rng.choice([2, 3, 3, 4, 4, 5, 6])
     if shape in TABLES or shape == "point-list":
         rows, columns = min(rows, 3), min(columns, 5)
+    if fault == "copied":  # few points agree by honest coincidence; a copy must be beyond doubt
+        rows, columns = max(rows, 3), max(columns, 4)
     surveys = [campus.draw_survey(rng, firm, seed * 10 + i, style, rows, columns) for i in range(count)]
     if shape in ("one-per-sheet", "row-per-reading") and fault is None and rng.random() < 0.12:
         firm.note("passes")
