@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Sequence
 
-from auditor.sheets.grids import Block
+from auditor.sheets.blocks import Block
 from auditor.sheets.model import Problem
 from auditor.sheets.scene import Scene, Spot
 from auditor.workbook.cells import a1
@@ -76,8 +76,8 @@ def _differs(scene: Scene, spot: Spot, readings: list[Spot], kind: str) -> bool:
 def unlabelled_means(
     scene: Scene, rows: list[int], columns: list[int], last_row_named: bool, last_column_named: bool
 ) -> bool:
-    """True where the last row or column, though nothing calls it so, is the mean of the others in every line, and chance
-    would hardly bring that about (below 1 in 1,000)."""
+    """True where the last row or column, though nothing calls it so, is the mean of the others in every line, and
+    chance would hardly bring that about (below 1 in 1,000)."""
     across = [((r, columns[-1]), [(r, c) for c in columns[:-1]]) for r in rows]
     along = [((rows[-1], c), [(r, c) for r in rows[:-1]]) for c in columns]
     checks = []

@@ -174,7 +174,7 @@ def find_value(
 
 
 def _stands_alone(scene: Scene, region: Region, label: Spot, below: Spot | None, meaning: Meaning) -> bool:
-    """True where a label and the cell under it can only belong together: nothing else in the row of either beside them."""
+    """True where a label and the cell under it can only belong together: nothing stands beside either of them."""
     if below is None or meaning.field == "other":
         return False
     if meaning.field == "unit" and scene.meaning(below).is_unit and below[0] == scene.span(label)[0] + 1:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from auditor.sheets.grids import Block, Line
+from auditor.sheets.blocks import Block, Line
 from auditor.sheets.labels import Meaning
 from auditor.sheets.model import Problem
 from auditor.sheets.scene import Region, Scene, Spot
@@ -77,7 +77,7 @@ def _strange_title(scene: Scene, block: Block, taken: set[Spot]) -> Problem | No
                 continue
             if meaning.folded.endswith(":") or len(meaning.folded) > 60 or spot == block.corner or is_axis(meaning):
                 continue
-            detail = f"{scene.text(spot)!r} over the numbers is not understood: they may be something else than face velocities"
+            detail = f"{scene.text(spot)!r} over the numbers is not understood: they may be no face velocities"
             return Problem("layout-not-recognised", block.region.name, "readings", scene.text(spot), detail)
     return None
 

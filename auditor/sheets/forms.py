@@ -6,20 +6,22 @@ from dataclasses import dataclass, field
 
 from auditor.sheets.context import Environment
 from auditor.sheets.fields import Pair, pair_fields
-from auditor.sheets.form_grid import ambiguous_geometry, cross_readings, face_readings, face_unit
+from auditor.sheets.form_grid import ambiguous_geometry, cross_readings, face_readings
 from auditor.sheets.form_parts import Parts, choose_blocks
+from auditor.sheets.form_units import face_unit
 from auditor.sheets.grids import find_blocks
 from auditor.sheets.lengths import parse_length
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
 from auditor.sheets.regions import Split, split_at
 from auditor.sheets.reported import reported_values
 from auditor.sheets.scene import Region, Scene, Spot
+from auditor.sheets.text import fold, words_of
 from auditor.sheets.titles import give_titles
 from auditor.sheets.values import read_value
-from auditor.sheets.text import fold, words_of
 from auditor.sheets.vocabulary import suggest, vocabulary
 from auditor.workbook.cells import Cell, Kind, a1
 
+OF_ONE_SETTING = ("unit", "sash_height", "reported_mean", "reported_min", "reported_max", "reported_verdict")
 NEEDED = ("hood", "surveyed_on", "sash_height", "unit")
 
 
@@ -37,7 +39,8 @@ def read_forms(scene: Scene, env: Environment) -> list[SurveyAsWritten]:
     split = _split_forms(scene, whole)
     if split is None:
         return _read_settings(scene, whole, Outside(), env)
-    parts, shared = list(split.parts), []
+    parts: list[Region] = list(split.parts)
+    shared: list[Region] = []
     for area in split.shared:  # a form without its hood's label stands there like a common head
         (parts if _holds_grid(scene, area) else shared).append(area)
     outside = Outside([p for area in shared for p in pair_fields(scene, area)], shared)
@@ -128,7 +131,7 @@ def _read_settings(scene: Scene, region: Region, outside: Outside, env: Environm
 
 
 def _share_trailing(surveys: list[SurveyAsWritten]) -> None:
-    """What only the last setting of a form has below its grid (cross-draft, smoke, remarks) was measured once for all."""
+    """What only the last setting of a form has below its grid (cross-draft, smoke, remarks) was taken once for all."""
     if len(surveys) < 2:
         return
     *rest, last = surveys
@@ -137,10 +140,9 @@ def _share_trailing(surveys: list[SurveyAsWritten]) -> None:
         for survey in rest:
             survey.readings.extend(cross)
     for name, value in last.fields.items():
-        if name not in ("unit", "sash_height", "reported_mean", "reported_min", "reported_max", "reported_verdict"):
-            if not any(name in s.fields for s in rest):
-                for survey in rest:
-                    survey.fields[name] = value
+        if name not in OF_ONE_SETTING and not any(name in s.fields for s in rest):
+            for survey in rest:
+                survey.fields[name] = value
 
 
 def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment) -> SurveyAsWritten | None:
@@ -161,6 +163,7 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     survey.problems.extend(parts.problems)
     if parts.face:
         _add_face(scene, survey, parts, region, outside, pairs, env)
+    _missing_passes(scene, survey, region, taken)
     _add_reported(scene, survey, region, parts, pairs)
     survey.readings.extend(cross_readings(scene, region, parts, _unit_value(survey), taken))
     _name_hood(scene, survey, region, env)
@@ -188,8 +191,15 @@ def _unit_value(survey: SurveyAsWritten) -> str | None:
     return str(found.value) if found and found.value else None
 
 
-def _add_face(scene: Scene, survey: SurveyAsWritten, parts: Parts, region: Region, outside: Outside, pairs: list[Pair],
-              env: Environment) -> None:  # fmt: skip
+def _add_face(
+    scene: Scene,
+    survey: SurveyAsWritten,
+    parts: Parts,
+    region: Region,
+    outside: Outside,
+    pairs: list[Pair],
+    env: Environment,
+) -> None:
     unit, problems = face_unit(scene, parts, region, outside.regions, [*pairs, *outside.pairs], env)
     survey.problems.extend(problems)
     written = survey.fields.get("unit")
@@ -202,6 +212,23 @@ def _add_face(scene: Scene, survey: SurveyAsWritten, parts: Parts, region: Regio
     face_readings(scene, survey, parts, _unit_value(survey))
     if len(survey.readings) and parts.face and (problem := ambiguous_geometry(scene, survey, parts)):
         survey.problems.append(problem)
+
+
+def _missing_passes(scene: Scene, survey: SurveyAsWritten, region: Region, taken: set[Spot]) -> None:
+    """A pass that a title names and whose readings were not found must not be left out of the mean in silence."""
+    have = {r.pass_number for r in survey.readings if r.kind == "face"}
+    if not have:
+        return
+    named = {
+        n: s
+        for s in scene.in_region(region)
+        if s in scene.meanings and s not in taken and (n := scene.meaning(s).pass_number)
+    }
+    for number, spot in sorted(named.items()):
+        if number not in have:
+            detail = f"{scene.text(spot)!r} is named, but its readings cannot be told from the sheet"
+            survey.problems.append(Problem("layout-ambiguous", a1(*spot), "readings", scene.text(spot), detail))
+            return
 
 
 def _sash_in_title(scene: Scene, survey: SurveyAsWritten, parts: Parts, region: Region) -> None:

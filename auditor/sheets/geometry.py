@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from auditor.sheets.positions import Position
 
@@ -34,8 +35,9 @@ def place_lines(positions: list[Position | None], default: str, far: frozenset[s
     return _by_axis_number(known, far) or _by_sequence(known, default in far) or _by_words(known, default)
 
 
-def place_grid(rows: list[Position | None], columns: list[Position | None], far: frozenset[str] = frozenset()
-               ) -> tuple[Axis, Axis, bool] | None:  # fmt: skip
+def place_grid(
+    rows: list[Position | None], columns: list[Position | None], far: frozenset[str] = frozenset()
+) -> tuple[Axis, Axis, bool] | None:
     """The order of a grid's lines and whether it stands on its side (its sheet rows are columns of the opening).
 
     Returns (axis of the sheet's rows, axis of its columns, transposed), or None where the labels leave it open."""
@@ -122,7 +124,7 @@ def _direction(ends: list[tuple[int, float]], count: int) -> bool | None:
     middle = (count + 1) / 2
     votes = set()
     pairs = sorted(ends)
-    for (n1, r1), (n2, r2) in zip(pairs, pairs[1:], strict=False):
+    for (_, r1), (_, r2) in pairwise(pairs):
         votes.add(r2 < r1 if r1 != r2 else None)
     if len(ends) == 1:
         number, rank = ends[0]
@@ -161,8 +163,11 @@ def _by_sequence(known: list[Position], from_far: bool) -> Axis | None:
 def _words_beside(known: list[Position], numbers: list[int]) -> tuple[list[tuple[int, float]], str | None]:
     for kind, attribute in ((VERTICAL, "row_rank"), (HORIZONTAL, "column_rank")):
         other = "column_rank" if attribute == "row_rank" else "row_rank"
-        ends = [(n, getattr(p, attribute)) for p, n in zip(known, numbers, strict=True)
-                if p.number and getattr(p, attribute) is not None]  # fmt: skip
+        ends = [
+            (n, getattr(p, attribute))
+            for p, n in zip(known, numbers, strict=True)
+            if p.number and getattr(p, attribute) is not None
+        ]
         alone = [p for p in known if p.number and getattr(p, attribute) is not None and getattr(p, other) is None]
         if ends and alone:
             return ends, kind

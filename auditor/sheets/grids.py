@@ -2,76 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from itertools import pairwise
 
-from auditor.sheets.labels import Meaning, analyse
+from auditor.sheets.blocks import Block
+from auditor.sheets.grid_labels import extend_blocks, label_block, row_label
 from auditor.sheets.scene import Region, Scene, Spot
-from auditor.sheets.units import Unit
-
-
-@dataclass(slots=True)
-class Line:
-    """One row or column of a block: its index on the sheet and the label that it has (all its header cells)."""
-
-    index: int
-    label: Spot | None = None
-    meanings: tuple[Meaning, ...] = ()
-    unit: Unit | None = None
-
-    @property
-    def text(self) -> str:
-        return " ".join(m.folded for m in self.meanings)
-
-    @property
-    def derived(self) -> str | None:
-        """What the line is instead of readings: 'mean', 'min', 'deviation', 'previous', 'limit' ..."""
-        for meaning in self.meanings:
-            if meaning.derived:
-                return meaning.derived
-            if meaning.flip and not meaning.position:
-                return meaning.flip
-            if meaning.unit and meaning.unit.name == "%":
-                return "percent"
-        return None
-
-    @property
-    def known(self) -> bool:
-        return all(
-            m.position or m.direction or m.pass_number or m.derived or m.is_unit or m.flip for m in self.meanings
-        )
-
-
-@dataclass(slots=True)
-class Block:
-    """A rectangle of numbers. `rows` and `columns` are its lines in sheet order, labels found; `titles` those that
-    govern it, nearest first; `corner` the heading of its label column."""
-
-    rows: list[Line]
-    columns: list[Line]
-    titles: list[Spot] = field(default_factory=list)
-    corner: Spot | None = None
-    section: str | None = None
-    flip: str | None = None
-
-    @property
-    def region(self) -> Region:
-        return Region(self.rows[0].index, self.columns[0].index, self.rows[-1].index, self.columns[-1].index)
-
-    @property
-    def label_column(self) -> int | None:
-        return next((line.label[1] for line in self.rows if line.label), None)
-
-    @property
-    def spots(self) -> list[Spot]:
-        return [(r.index, c.index) for r in self.rows for c in self.columns]
-
-    def outline(self) -> Region:
-        """The block with its labels."""
-        box = self.region
-        labels = [line.label for line in (*self.rows, *self.columns) if line.label]
-        rows = [box.top, *(s[0] for s in labels)]
-        columns = [box.left, *(s[1] for s in labels)]
-        return Region(min(rows), min(columns), box.bottom, box.right)
 
 
 def find_blocks(scene: Scene, region: Region, taken: set[Spot]) -> list[Block]:
@@ -81,10 +16,10 @@ def find_blocks(scene: Scene, region: Region, taken: set[Spot]) -> list[Block]:
     boxes = _join_spaced(scene, boxes, taken)
     blocks = []
     for spots in boxes:
-        block = _label_block(scene, region, spots, taken)
+        block = label_block(scene, region, spots, taken)
         if block:
             blocks.append(block)
-    return _absorb(scene, region, blocks, taken)
+    return extend_blocks(scene, region, blocks, taken)
 
 
 def _components(scene: Scene, free: set[Spot]) -> list[set[Spot]]:
@@ -188,7 +123,7 @@ def _join_spaced(scene: Scene, boxes: list[set[Spot]], taken: set[Spot]) -> list
             if len(same) < 2:
                 continue
             at = sorted(same, key=lambda g: min(s[axis] for s in g))
-            steps = {min(s[axis] for s in b) - min(s[axis] for s in a) for a, b in zip(at, at[1:], strict=False)}
+            steps = {min(s[axis] for s in b) - min(s[axis] for s in a) for a, b in pairwise(at)}
             if len(steps) == 1 and steps.pop() <= 3 and _nothing_between(scene, at, axis, taken):
                 boxes = [g for g in boxes if g not in same] + [set().union(*same)]
     return sorted(boxes, key=lambda g: (_box(g).top, _box(g).left))
@@ -202,233 +137,3 @@ def _nothing_between(scene: Scene, groups: list[set[Spot]], axis: int, taken: se
             if box.left <= column <= box.right and (row, column)[axis] not in lines:
                 return False
     return True
-
-
-def row_label(
-    scene: Scene, spot: Spot, region: Region, taken: set[Spot] | frozenset[Spot] = frozenset(), reach: int = 2
-) -> Spot | None:
-    """The nearest text to the left of a cell in its row, with nothing but blanks between, at most `reach` columns off."""
-    for other in scene.left_of(spot, region.left):
-        if other in taken or spot[1] - scene.span(other)[1] > reach:
-            return None
-        if other in scene.meanings and other not in scene.numbers:
-            return other
-        return other if scene.meanings.get(other) and scene.meaning(other).position else None
-    return None
-
-
-def _label_block(scene: Scene, region: Region, spots: set[Spot], taken: set[Spot]) -> Block | None:
-    rows = sorted({s[0] for s in spots})
-    columns = sorted({s[1] for s in spots})
-    rows, header_row = _number_header(scene, spots, rows, columns)
-    columns, label_column = _number_labels(scene, spots, rows, columns)
-    if not rows or not columns:
-        return None
-    block = Block([Line(r) for r in rows], [Line(c) for c in columns])
-    _label_rows(scene, region, block, label_column, taken)
-    _label_columns(scene, region, block, header_row, taken)
-    return block
-
-
-def _sequence(values: list[float | None]) -> bool:
-    """True for 1, 2, 3 ... or the same downwards (a header, not readings)."""
-    count = len(values)
-    upward = [float(i) for i in range(1, count + 1)]
-    return count > 1 and values in (upward, upward[::-1])
-
-
-def _is_label_line(scene: Scene, cells: list[Spot]) -> bool:
-    """True for a line of labels, numbers among them perhaps: '1 (left)', 2, 3, '4 (right)', 'Average'."""
-    meanings = [scene.meanings.get(s) or analyse(scene.text(s)) for s in cells]
-    if not cells or any(
-        s in scene.numbers and scene.numbers[s].outcome != "number" and s not in scene.meanings for s in cells
-    ):
-        return False
-    numbers = [
-        scene.numbers[s].value for s, m in zip(cells, meanings, strict=True) if s in scene.numbers and not m.derived
-    ]
-    texts = [m for s, m in zip(cells, meanings, strict=True) if s not in scene.numbers]
-    if not all(m.known or m.position for m in texts) or any(m.field and not m.derived for m in texts):
-        return False
-    if any(v is None or v != int(v) or not 0 < v <= 60 for v in numbers):
-        return False
-    placed = [
-        m for m in texts if m.position and (m.position.number or m.position.row_number or m.position.column_number)
-    ]
-    if placed and numbers:
-        known = [
-            float(m.position.number or m.position.row_number or m.position.column_number or 0)
-            for m in placed
-            if m.position
-        ]
-        return sorted([*known, *[v for v in numbers if v]]) == [
-            float(i) for i in range(1, len(known) + len(numbers) + 1)
-        ]
-    return _sequence(numbers)
-
-
-def _number_header(scene: Scene, spots: set[Spot], rows: list[int], columns: list[int]) -> tuple[list[int], int | None]:
-    if len(rows) < 2:
-        return rows, None
-    label = row_label(scene, (rows[0], columns[0]), Region(1, 1, rows[0], columns[0]))
-    if label and (scene.meaning(label).position or scene.meaning(label).direction):
-        return rows, None  # a labelled row of readings that happen to be 1, 2, 3
-    for skip in (0, 1):
-        if skip and (rows[0], columns[0]) in scene.numbers and (rows[0], columns[0]) not in scene.meanings:
-            break
-        top = [(rows[0], c) for c in columns[skip:] if c in scene.filled.get(rows[0], ())]
-        if len(top) > 1 and _is_label_line(scene, top):
-            foot = [(rows[-1], c) for _, c in top]
-            again = len(rows) > 2 and [scene.text(s) for s in foot] == [scene.text(s) for s in top]
-            return rows[1:-1] if again else rows[1:], rows[0]
-    return rows, None
-
-
-def _number_labels(scene: Scene, spots: set[Spot], rows: list[int], columns: list[int]) -> tuple[list[int], int | None]:
-    if len(columns) < 2:
-        return columns, None
-    left = [(r, columns[0]) for r in rows if columns[0] in scene.filled.get(r, ())]
-    beside = {r for r, c in spots if c > columns[0]}
-    left = [s for s in left if s[0] in beside]
-    if len(left) > 1 and _is_label_line(scene, left):
-        return columns[1:], columns[0]
-    return columns, None
-
-
-def _label_rows(scene: Scene, region: Region, block: Block, label_column: int | None, taken: set[Spot]) -> None:
-    for line in block.rows:
-        if label_column is not None:
-            spot: Spot | None = (line.index, label_column)
-            if spot not in scene.cells:
-                spot = None
-        else:
-            reach = 4 if len(block.columns) == 1 else 2
-            spot = row_label(scene, (line.index, block.columns[0].index), region, taken, reach)
-        if spot is None:
-            continue
-        meaning = scene.meanings.get(spot) or analyse(scene.text(spot))
-        line.label, line.meanings, line.unit = spot, (meaning,), meaning.unit
-
-
-def _label_columns(scene: Scene, region: Region, block: Block, header_row: int | None, taken: set[Spot]) -> None:
-    """Header cells over each column: the row above (numbers of a header row count), a unit row, one level more."""
-    first = block.rows[0].index
-    heads = [header_row] if header_row is not None else _header_rows(scene, region, block, first, taken)
-    for row in heads:
-        for line in block.columns:
-            spot = (row, line.index)
-            if spot not in scene.cells or spot[1] not in scene.filled.get(row, ()):
-                continue
-            meaning = scene.meanings.get(spot) or analyse(scene.text(spot))
-            if meaning.is_unit and not meaning.position:
-                line.unit = line.unit or meaning.unit
-                continue
-            line.label, line.meanings = line.label or spot, (*line.meanings, meaning)
-            line.unit = line.unit or meaning.unit
-    if heads and block.label_column is not None:
-        corner = (heads[0], block.label_column)
-        if corner in scene.meanings:
-            block.corner = corner
-
-
-def _header_rows(scene: Scene, region: Region, block: Block, first: int, taken: set[Spot]) -> list[int]:
-    """The rows over a block that head its columns, nearest first: at most two, a unit row among them."""
-    found: list[int] = []
-    columns = [line.index for line in block.columns]
-    for row in range(first - 1, max(region.top, first - 3) - 1, -1):
-        cells = [(row, c) for c in columns if c in scene.filled.get(row, ()) and (row, c) not in taken]
-        if any((row, c) in taken for c in columns):
-            break
-        if not cells:
-            if found or row < first - 2:
-                break
-            continue
-        if any(s in scene.numbers for s in cells) and not _is_label_line(scene, cells):
-            break
-        meanings = [scene.meanings.get(s) or analyse(scene.text(s)) for s in cells]
-        units = all(m.is_unit for m in meanings)
-        heads = [
-            m
-            for m in meanings
-            if m.position or m.derived or m.direction or m.pass_number or m.is_unit or (m.flip and len(cells) > 1)
-        ]
-        if not heads or (len(cells) == 1 and len(columns) > 1 and _is_title(meanings[0])):
-            break
-        found.append(row)
-        if not units:
-            break
-    return found
-
-
-def _is_title(meaning: Meaning) -> bool:
-    return (
-        bool(meaning.section or meaning.flip or meaning.sash or meaning.pass_number or meaning.year)
-        and not meaning.position
-    )
-
-
-def _absorb(scene: Scene, region: Region, blocks: list[Block], taken: set[Spot]) -> list[Block]:
-    """Extend blocks along their labels, so that a row or column without any number is still a part of its grid."""
-    for block in blocks:
-        _extend_rows(scene, region, block, blocks)
-        _extend_columns(scene, region, block, blocks)
-    return [b for b in blocks if b.rows and b.columns]
-
-
-def _places(meaning: Meaning) -> bool:
-    return bool(meaning.position or meaning.direction) and not meaning.derived and not meaning.field
-
-
-def _extend_rows(scene: Scene, region: Region, block: Block, blocks: list[Block]) -> None:
-    column = block.label_column
-    placed = [line for line in block.rows if line.meanings and _places(line.meanings[-1])]
-    if column is None or not placed:
-        return
-    have = {line.index for line in block.rows}
-    others = {(r, c) for b in blocks if b is not block for r, c in b.spots}
-    top, bottom = placed[0].index, placed[-1].index
-    for step, start in ((1, bottom + 1), (-1, top - 1)):
-        row = start
-        while region.top <= row <= region.bottom and row not in have:
-            spot = (row, column)
-            if spot not in scene.cells or spot[1] not in scene.filled.get(row, ()):
-                break
-            meaning = scene.meanings.get(spot) or analyse(scene.text(spot))
-            header = row in {line.label[0] for line in block.columns if line.label}
-            if not _places(meaning) or header or any((row, line.index) in others for line in block.columns):
-                break
-            block.rows.append(Line(row, spot, (meaning,), meaning.unit))
-            row += step
-    for row in range(top, bottom):
-        if row not in have and (row, column) in scene.meanings and _places(scene.meaning((row, column))):
-            block.rows.append(Line(row, (row, column), (scene.meaning((row, column)),)))
-    block.rows.sort(key=lambda line: line.index)
-
-
-def _extend_columns(scene: Scene, region: Region, block: Block, blocks: list[Block]) -> None:
-    placed = [line for line in block.columns if line.meanings and _places(line.meanings[0])]
-    if not placed or placed[0].label is None:
-        return
-    row = placed[0].label[0]
-    have = {line.index for line in block.columns}
-    others = {(r, c) for b in blocks if b is not block for r, c in b.spots}
-    first, last = placed[0].index, placed[-1].index
-    for column in range(first, last):
-        if column not in have and column in scene.filled.get(row, ()):
-            _add_column(scene, block, (row, column))
-    for step, start in ((1, last + 1), (-1, first - 1)):
-        column = start
-        while region.left <= column <= region.right and column not in have and column in scene.filled.get(row, ()):
-            meaning = scene.meanings.get((row, column)) or analyse(scene.text((row, column)))
-            if not _places(meaning) or column == block.label_column:
-                break
-            if any((line.index, column) in others for line in block.rows):
-                break
-            _add_column(scene, block, (row, column))
-            column += step
-    block.columns.sort(key=lambda line: line.index)
-
-
-def _add_column(scene: Scene, block: Block, spot: Spot) -> None:
-    meaning = scene.meanings.get(spot) or analyse(scene.text(spot))
-    block.columns.append(Line(spot[1], spot, (meaning,), meaning.unit))

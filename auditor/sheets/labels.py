@@ -6,8 +6,19 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from auditor.sheets.numbers import NO_VALUE
+from auditor.sheets.label_parts import (
+    YEAR,
+    core_of_title,
+    flip_of,
+    is_example,
+    pass_number_of,
+    sash_of,
+    section_in_title,
+    take_unit,
+    year_of,
+)
 from auditor.sheets.lengths import parse_length
+from auditor.sheets.numbers import NO_VALUE
 from auditor.sheets.positions import Position, parse_position
 from auditor.sheets.text import fold, words_of
 from auditor.sheets.units import Unit, find_unit
@@ -46,20 +57,22 @@ class Meaning:
     @property
     def known(self) -> bool:
         """True where the text means anything at all as a label, title or heading."""
-        return bool(self.field or self.section or self.flip or self.derived or self.position or self.direction
-                    or self.pass_number or self.is_unit or self.pairs)  # fmt: skip
+        return bool(
+            self.field
+            or self.section
+            or self.flip
+            or self.derived
+            or self.position
+            or self.direction
+            or self.pass_number
+            or self.is_unit
+            or self.pairs
+        )
 
 
 NOTHING = Meaning("")
-_BRACKETS = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]")
 _INLINE = re.compile(r"^([^:=]{1,60}?)\s*[:=]\s*(.*\S)\s*$", re.DOTALL)
-_YEAR = re.compile(r"(?<![\d./-])(20\d\d)(?![\d./-]\d)")
 _BREAK = re.compile(r"[\n\r;|]+|\s{3,}|\t")
-_PASS = re.compile(r"(?P<word>[^\W\d]+(?: no\.?| number| #)?)\s*[-#:]?\s*(?P<number>\d{1,2})(?: (?:of|/) \d{1,2})?")
-_ORDINAL = re.compile(r"(?P<number>\d{1,2}|first|second|third|fourth)(?:st|nd|rd|th)?\s+(?P<word>[^\W\d]+)")
-_ORDINALS = {"first": 1, "second": 2, "third": 3, "fourth": 4}
-_SASH = re.compile(r"sash[^\d]{0,40}?(\d[\d.,/ ½¼¾]*\s*(?:\"|''|inches|inch|ins?\b|mm|cm|m\b|ft\b|feet|')(?:\s*\d+\s*(?:in|\"))?)"
-                   r"|(\d[\d.,/ ½¼¾]*\s*(?:\"|''|inches|inch|in|mm|cm|m|ft)\.?)[ -]*(?:sash|opening)")  # fmt: skip
 
 
 @lru_cache(maxsize=65536)
@@ -106,12 +119,12 @@ def _split_inline(folded: str, text: str) -> tuple[str, str | None]:
 
 
 def _names_a_field(label: str) -> bool:
-    return vocabulary().fields.match(words_of(_take_unit(label.rstrip(" :."))[0])) is not None
+    return vocabulary().fields.match(words_of(take_unit(label.rstrip(" :."))[0])) is not None
 
 
 def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning:
     v = vocabulary()
-    bare, unit, strange = _take_unit(label)
+    bare, unit, strange = take_unit(label)
     words = words_of(bare)
     if not words:
         return Meaning(folded, unit=unit, strange_unit=strange)
@@ -124,161 +137,35 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
         field = ("unit", 2) if set(words) & governs else None
     if field and folded.startswith(v.counts):
         field = ("other", field[1])
-    section = v.sections.match(words) or v.sections.match(words_of(_take_unit(_core_of_title(bare))[0]))
-    derived = v.derived.match(words) or (
-        v.derived.match(words_of(_YEAR.sub(" ", bare))) if _YEAR.search(bare) else None
-    )
-    flip = _flip(label, unit)
+    section = v.sections.match(words) or v.sections.match(words_of(take_unit(core_of_title(bare))[0]))
+    derived = v.derived.match(words) or (v.derived.match(words_of(YEAR.sub(" ", bare))) if YEAR.search(bare) else None)
+    flip = flip_of(label, unit)
     if section is None and not field and len(words) > 1:
-        section = _section_in_title(words)
+        section = section_in_title(words)
     position = None if inline else parse_position(bare)
     if field and field[0] == "unit" and inline is None and unit and unit.dimension == "velocity":
         inline, unit = unit.name, None  # 'All velocities measured in ft/min' says it all by itself
-    found = {
-        "field": field[0] if field else None, "weight": field[1] if field else 0, "inline": inline,
-        "section": section[0] if section else None, "flip": flip, "derived": derived[0] if derived else None,
-        "position": position, "direction": v.directions.get(" ".join(words)), "unit": unit, "strange_unit": strange,
-        "pass_number": _pass_number(bare), "sash": _sash(folded), "year": _year(folded),
-        "example": _is_example(folded, bool(field), bool(derived)),
-    }  # fmt: skip
+    weight = field[1] if field else 0
+    name = field[0] if field else None
     if not field and inline is None:
-        found |= _tag_beside_label(folded, text)
-    elif inline is not None and not field and section is None and flip is None:
-        found["inline"] = inline
-    return Meaning(folded, **found)
-
-
-def _take_unit(label: str) -> tuple[str, Unit | None, str | None]:
-    """A label without the unit beside it: 'sash height (in)', 'velocity, fpm', 'sash_mm', 'velocities in ft/min'."""
-    unit: Unit | None = None
-    strange: str | None = None
-    for inner in _BRACKETS.findall(label):
-        candidate = inner.strip().removeprefix("in ").strip()
-        found = find_unit(candidate)
-        if found and unit is None:
-            unit = found
-        elif found is None and "/" not in candidate and "," in candidate:
-            unit = unit or next((u for part in candidate.split(",") if (u := find_unit(part.strip()))), None)
-        elif found is None and candidate and len(candidate) <= 12 and not candidate.isdigit():
-            strange = candidate
-    bare = _BRACKETS.sub(
-        lambda m: " " if find_unit(m.group(1).strip().removeprefix("in ")) else f" {m.group(1)} ", label
+        name, weight, inline = _tag_beside_label(folded, text)
+    return Meaning(
+        folded,
+        field=name,
+        weight=weight,
+        inline=inline,
+        section=section[0] if section else None,
+        flip=flip,
+        derived=derived[0] if derived else None,
+        position=position,
+        direction=v.directions.get(" ".join(words)),
+        pass_number=pass_number_of(bare),
+        unit=unit,
+        strange_unit=strange,
+        sash=sash_of(folded),
+        year=year_of(folded),
+        example=is_example(folded, bool(field), bool(derived)),
     )
-    bare = bare.strip(" :=-,")
-    if unit is None:
-        bare, unit = _trailing_unit(bare)
-    return bare, unit, None if unit else strange
-
-
-_TAIL = re.compile(r"^(.*?\S)(?:\s*[,:\-–]\s*|\s+in\s+|_|\s*/\s*|\s+)(\S+(?: ?(?:per|/) ?\S+){0,2})$")
-
-
-def _trailing_unit(bare: str) -> tuple[str, Unit | None]:
-    for split in ([bare.rsplit(",", 1)] if "," in bare else []) + [bare.rsplit(" in ", 1), bare.rsplit(" - ", 1)]:
-        if len(split) == 2 and (unit := find_unit(split[1].strip())):
-            return split[0].strip(), unit
-    parts = re.split(r"[ _]", bare)
-    for count in (4, 3, 2, 1):
-        if (
-            len(parts) > count
-            and (unit := find_unit(" ".join(parts[-count:])))
-            and _unit_may_trail(parts[-count:], unit)
-        ):
-            return " ".join(parts[:-count]).rstrip(" ,-"), unit
-    return bare, None
-
-
-def _unit_may_trail(parts: list[str], unit: Unit) -> bool:
-    """A single letter or word that is also another word is a unit only where nothing else is likely."""
-    return not (
-        len(parts) == 1 and parts[0] in {"s", "%", "min", "second", "seconds", "percent", "foot", "'", "mb", "fc"}
-    )
-
-
-def _flip(label: str, unit: Unit | None) -> str | None:
-    """The word that turns a title away from this survey's readings. Neither a remark with a number in brackets does so,
-    nor the unit."""
-    v = vocabulary()
-    main = _BRACKETS.sub(
-        lambda m: " " if re.search(r"\d", m.group(1)) or find_unit(m.group(1)) else f" {m.group(1)} ", label
-    )
-    main = _take_unit(main)[0]
-    joined = f" {' '.join(words_of(main))} " + ("% " if unit and unit.name == "%" else "")
-    found = [name for phrase, name in v.flips.items() if f" {phrase} " in joined]
-    if not found:
-        return None
-    for first in ("percent", "deviation", "previous", "limit"):
-        if first in found:
-            return first
-    return found[0]
-
-
-_LENGTH = r"\d[\d.,/ ½¼¾'\"]*\s*(?:inches|inch|ins?|mm|cm|m|ft|feet)?(?:\s*\d+\s*(?:in|\"))?\.?"
-_SETTING = re.compile(
-    r"(?:[-,(]\s*)?(?:with |at )?(?:the )?sash(?: height| opening| set| position| open)?(?: to| of| at| =| -|:)*\s*"
-    + _LENGTH + r"(?: open)?\)?|[-,(]?\s*(?:at )?" + _LENGTH + r"[ -]*sash(?: height| opening)?\)?"
-)  # fmt: skip
-
-
-def _core_of_title(bare: str) -> str:
-    """A title without the sash setting, the pass and the year that it names beside its subject."""
-    core = _SETTING.sub(" ", bare)
-    core = _YEAR.sub(" ", core)
-    words = core.split()
-    axes = vocabulary().axes
-    for i, word in enumerate(words[:-1]):
-        if axes.get(" ".join(words_of(word))) == "pass" and words[i + 1].strip("#(),.:").isdigit():
-            core = " ".join(words[:i] + words[i + 2 :])
-            break
-    return core.strip(" -,:;()")
-
-
-def _is_example(folded: str, field: bool, derived: bool) -> bool:
-    """A short text that calls what stands with it an example, and says no other thing."""
-    if len(folded) > 80 or derived or re.search(r"www\.|https?:|@|\.\w+\.|\w\.example", folded):
-        return False
-    v = vocabulary()
-    words = words_of(folded)
-    sure = [w for w in words if w in v.example]
-    may = [w for w in words if w in v.example_with]
-    core = any(w in ("sample", "template") for w in words)
-    return bool(sure) or (not field and core and len(may) == len(words) > 1) or folded in v.example_alone
-
-
-def _section_in_title(words: list[str]) -> tuple[str, int] | None:
-    """A title that holds a section's core words among others: 'Face velocity - east hood', 'Grid 1 face velocities'."""
-    joined = " ".join(words)
-    if re.search(r"\b(?:cross|x) ?(?:draft|draught)\b|\bcrossdra(?:ft|ught)\b", joined):
-        return ("cross", 1)
-    if re.search(r"\bface (?:velocity|vel)\b", joined):
-        return ("face", 1)
-    return None
-
-
-def _pass_number(bare: str) -> int | None:
-    axes = vocabulary().axes
-    for pattern in (_PASS, _ORDINAL):
-        found = pattern.fullmatch(bare) or pattern.match(bare)
-        if found and axes.get(" ".join(words_of(found["word"]))) == "pass":
-            number = found["number"]
-            return _ORDINALS.get(number) or int(number)
-    tail = re.search(r"[-(:,]?\s*\b([^\W\d]+)\s*#?(\d{1,2})\b\)?$", bare)
-    if tail and axes.get(" ".join(words_of(tail[1]))) == "pass":
-        return int(tail[2])
-    return None
-
-
-def _sash(folded: str) -> str | None:
-    found = _SASH.search(folded)
-    if not found:
-        return None
-    text = (found.group(1) or found.group(2)).strip()
-    return text if parse_length(text) else None
-
-
-def _year(folded: str) -> int | None:
-    found = _YEAR.findall(folded)
-    return int(found[0]) if len(set(found)) == 1 else None
 
 
 _TAG = re.compile(
@@ -286,22 +173,20 @@ _TAG = re.compile(
 )
 
 
-def _tag_beside_label(folded: str, text: str) -> dict:
-    """'Hood B-214' and 'Sash 18 in' carry their value without a colon."""
+def _tag_beside_label(folded: str, text: str) -> tuple[str | None, int, str | None]:
+    """(field, weight, value) of 'Hood B-214' and 'Sash 18 in', which carry their value without a colon."""
     tag = _TAG.match(folded)
     if tag:
-        return {"field": "hood", "weight": 2, "inline": text.strip()[-len(tag.group(1)) :]}
-    found = re.match(
-        r"^(?:working |test |operating )?sash(?: height| opening| setting| position)?(?: at| of)? (.+)$", folded
-    )
+        return "hood", 2, text.strip()[-len(tag.group(1)) :]
+    found = _SASH_AT.match(folded)
     if found:
         length = parse_length(found.group(1).strip())
         if length and length.unit:
-            return {"field": "sash_height", "weight": 2, "inline": found.group(1).strip()}
-    return {}
+            return "sash_height", 2, found.group(1).strip()
+    return None, 0, None
 
 
-_PAIR = re.compile(r"([^:]{1,60}):")
+_SASH_AT = re.compile(r"^(?:working |test |operating )?sash(?: height| opening| setting| position)?(?: at| of)? (.+)$")
 
 
 def _pairs(text: str) -> tuple[tuple[str, str], ...]:
@@ -325,7 +210,7 @@ def _as_pair(piece: str) -> tuple[str, str]:
 
 def _is_pair(piece: str) -> bool:
     label, colon, _ = piece.partition(":")
-    return bool(colon) and vocabulary().fields.match(words_of(_take_unit(fold(label))[0])) is not None
+    return bool(colon) and vocabulary().fields.match(words_of(take_unit(fold(label))[0])) is not None
 
 
 def _run_on_pairs(text: str) -> tuple[tuple[str, str], ...]:

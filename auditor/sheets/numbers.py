@@ -27,8 +27,11 @@ BLANK = Parsed("blank")
 PLAIN_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")  # as any program writes it
 _PLAIN = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)")
 _COMMA = re.compile(r"[+-]?(?:\d*,\d{1,2}|\d*,\d{4,}|0,\d+)")
-_THOUSANDS = [re.compile(r"[+-]?\d{1,3}(?:,\d{3})+\.\d+"), re.compile(r"[+-]?\d{1,3}(?:,\d{3}){2,}"),
-              re.compile(r"[+-]?\d{1,3}(?:['\u00a0\u2009\u202f]\d{3})+(?:[.,]\d+)?")]  # fmt: skip
+_THOUSANDS = [
+    re.compile(r"[+-]?\d{1,3}(?:,\d{3})+\.\d+"),
+    re.compile(r"[+-]?\d{1,3}(?:,\d{3}){2,}"),
+    re.compile(r"[+-]?\d{1,3}(?:['\u00a0\u2009\u202f]\d{3})+(?:[.,]\d+)?"),
+]
 _EUROPEAN = [re.compile(r"[+-]?\d{1,3}(?:\.\d{3})+,\d+"), re.compile(r"[+-]?\d{1,3}(?:\.\d{3}){2,}")]
 _DOUBTFUL = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 _SPLIT = re.compile(r"([+-]?[\d.,'\u00a0\u2009\u202f]*\d[.,]?)\s*(\D.*)?$", re.DOTALL)
@@ -52,8 +55,10 @@ def plain_value(text: str) -> float | None:
 
 def _trim(text: str) -> str:
     """Digits 0-9 and plain minus; blanks at the ends go, non-breaking ones inside stay (they group thousands)."""
-    inside = text.strip(" \t\r\n\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u200b\u200c"
-                        "\u200d\u202f\u205f\u2060\u3000\ufeff")  # fmt: skip
+    inside = text.strip(
+        " \t\r\n\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u200b\u200c"
+        "\u200d\u202f\u205f\u2060\u3000\ufeff"
+    )
     if inside.isascii():
         return inside.casefold()
     kept = {"\u00a0": "\ue000", "\u2009": "\ue001", "\u202f": "\ue002"}

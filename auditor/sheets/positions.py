@@ -11,8 +11,8 @@ from auditor.sheets.vocabulary import vocabulary
 
 
 class Position(NamedTuple):
-    """Parts that a label gives. `row_rank` and `column_rank` order position words (smaller is nearer the top, the left);
-    `row_number`, `column_number` count from 1; `number` is a bare number whose axis the label does not name, `letter`
+    """Parts that a label gives. `row_rank` and `column_rank` order position words (smaller is nearer the top, the
+    left); `row_number`, `column_number` count from 1; `number` is a bare number whose axis the label does not name, `letter`
     a bare letter as 1..26; `point` the number of a point on no named axis."""
 
     row_rank: float | None = None
@@ -74,11 +74,16 @@ def _axis(folded: str) -> Position | None:
     return None
 
 
+_BESIDE_THE_POINT = frozenset(
+    ["row", "column", "col", "side", "hand", "edge", "level", "corner", "line", "of", "opening", "the", "section", "third", "position"]
+)
+
+
 def _words(folded: str) -> Position | None:
-    """Position words on one axis or both; a bare letter is kept as a letter too ('B' is bottom, or the second row). A word that may be on either ('centre', 'mid') gets both ranks."""
+    """Position words on one axis or both. A bare letter is kept as a letter too ('B' is bottom, or the second row); a
+    word that may be on either axis ('centre', 'mid') gets both ranks."""
     v = vocabulary()
-    words = [w for w in words_of(folded) if w not in ("row", "column", "col", "side", "hand", "edge", "level", "corner", "line",
-                                                      "of", "opening", "the", "section", "third", "position")]  # fmt: skip
+    words = [w for w in words_of(folded) if w not in _BESIDE_THE_POINT]
     if len(words) > 1:
         words = [v.abbreviations.get(w, w) for w in words]
     joined = " ".join(words)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.sheets.model import Problem, Reading
+from auditor.sheets.model import Reading
 from auditor.sheets.numbers import BLANK, Parsed, parse_cell
 from auditor.sheets.scene import Scene, Spot
 from auditor.sheets.units import VELOCITY_UNITS
@@ -33,18 +33,6 @@ def own_units(scene: Scene, spots: list[Spot]) -> dict[str, list[Spot]]:
         if parsed and parsed.unit:
             found.setdefault(parsed.unit.name, []).append(spot)
     return found
-
-
-def broken_readings(scene: Scene, readings: list[Reading], spots: list[Spot]) -> list[Problem]:
-    """Problems of cells that hold an Excel error or a formula without its value are raised downstream from the
-    outcome; nothing is raised twice here."""
-    return []
-
-
-def is_number(scene: Scene, spot: Spot) -> bool:
-    """True where a number can be read from the cell."""
-    parsed = scene.numbers.get(spot)
-    return parsed is not None and (parsed.value is not None or parsed.bound is not None)
 
 
 def is_filled(scene: Scene, spot: Spot) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 
 from auditor.sheets.scene import Region, Scene, Spot
 
@@ -67,8 +68,18 @@ def _strips(scene: Scene, area: Region, band: list[Spot]) -> list[Region]:
     return [Region(area.top, left, area.bottom, right) for left, right in zip(lefts, rights, strict=True)]
 
 
-_ENDS = {"smoke", "smoke_local", "smoke_gross", "reported_verdict", "observations", "monitor", "reported_mean", "reported_min",
-         "reported_max", "tracer"}  # fmt: skip
+_ENDS = {
+    "smoke",
+    "smoke_local",
+    "smoke_gross",
+    "reported_verdict",
+    "observations",
+    "monitor",
+    "reported_mean",
+    "reported_min",
+    "reported_max",
+    "tracer",
+}
 
 
 def _top(scene: Scene, strip: Region, anchor: Spot, anchors: list[Spot]) -> int:
@@ -99,15 +110,18 @@ def _is_field_row(scene: Scene, strip: Region, row: int) -> bool:
 
 
 def _signature(scene: Scene, spots: list[Spot]) -> frozenset[str]:
-    return frozenset(_DIGITS.sub("#", scene.meaning(s).folded.split(":")[0]) for s in spots if s in scene.meanings
-                     and (scene.meaning(s).known or scene.meaning(s).folded.endswith(":")))  # fmt: skip
+    return frozenset(
+        _DIGITS.sub("#", scene.meaning(s).folded.split(":")[0])
+        for s in spots
+        if s in scene.meanings and (scene.meaning(s).known or scene.meaning(s).folded.endswith(":"))
+    )
 
 
 def _lead_rows(scene: Scene, region: Region, rows: list[int]) -> int:
     if len(rows) < 2:
         return rows[0] - region.top
     lead = 0
-    gap = min(b - a for a, b in zip(rows, rows[1:], strict=False))
+    gap = min(b - a for a, b in pairwise(rows))
     for step in range(1, min(gap, rows[0] - region.top + 1)):
         lines = [
             [(r - step, c) for c in scene.filled.get(r - step, ()) if region.left <= c <= region.right] for r in rows
@@ -126,7 +140,7 @@ def _lefts(scene: Scene, band: Region, columns: list[int]) -> list[int]:
     if len(columns) < 2:
         return [band.left]
     lead = 0
-    gap = min(b - a for a, b in zip(columns, columns[1:], strict=False))
+    gap = min(b - a for a, b in pairwise(columns))
     by_column: dict[int, list[Spot]] = {}
     for spot in scene.in_region(band):
         by_column.setdefault(spot[1], []).append(spot)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from auditor.sheets.blocks import Block
 from auditor.sheets.derived import compare_lines
 from auditor.sheets.fields import GRID_FIELDS, Pair
 from auditor.sheets.form_parts import Parts, reading_lines
-from auditor.sheets.grids import Block, Line
 from auditor.sheets.model import Field, Problem
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.units import Unit
@@ -15,8 +15,9 @@ from auditor.workbook.cells import Cell, Kind
 NAMES = {"mean": "reported_mean", "min": "reported_min", "max": "reported_max"}
 
 
-def reported_values(scene: Scene, region: Region, parts: Parts, pairs: list[Pair], unit: str | None
-                    ) -> tuple[dict[str, Field], list[Problem]]:  # fmt: skip
+def reported_values(
+    scene: Scene, region: Region, parts: Parts, pairs: list[Pair], unit: str | None
+) -> tuple[dict[str, Field], list[Problem]]:
     """The stated mean, minimum and maximum of a form, and where its derived rows or columns contradict its readings."""
     found: dict[str, Field] = {}
     problems: list[Problem] = []
@@ -36,8 +37,9 @@ def reported_values(scene: Scene, region: Region, parts: Parts, pairs: list[Pair
     return found, problems
 
 
-def _take(scene: Scene, found: dict[str, Field], problems: list[Problem], name: str, cell: Cell, unit: Unit | None,
-          spot: Spot) -> None:  # fmt: skip
+def _take(
+    scene: Scene, found: dict[str, Field], problems: list[Problem], name: str, cell: Cell, unit: Unit | None, spot: Spot
+) -> None:
     if name in found:
         return
     field, more = read_value(name, cell, "", unit, NO_ORDER)
@@ -85,8 +87,3 @@ def _text_instead(scene: Scene, region: Region, found: dict[str, Field], problem
         if beside is None or beside in scene.numbers or scene.meaning(beside).known:
             continue
         _take(scene, found, problems, "reported_mean", scene.cells[beside], meaning.unit, beside)
-
-
-def line_of(lines: list[Line], index: int) -> Line | None:
-    """The line with a sheet index."""
-    return next((line for line in lines if line.index == index), None)

@@ -72,8 +72,10 @@ def velocity_in_prose(text: str) -> bool:
         return False
     if re.search(r"\b(limit|criteri|between|minimum|maximum|least|range|should|must|accept|target)", folded):
         return False
-    return sum(velocity_unit(m.group(1).strip(".,;:()")) is not None for m in _VELOCITY.finditer(folded)) >= 1 and len(
-        re.findall(r"\d+(?:[.,]\d+)?", folded)) >= 2  # fmt: skip
+    return (
+        sum(velocity_unit(m.group(1).strip(".,;:()")) is not None for m in _VELOCITY.finditer(folded)) >= 1
+        and len(re.findall(r"\d+(?:[.,]\d+)?", folded)) >= 2
+    )
 
 
 def is_blank_form(scene: Scene) -> bool:
@@ -81,8 +83,9 @@ def is_blank_form(scene: Scene) -> bool:
     return len([m for m in scene.meanings.values() if m.field]) >= 3
 
 
-def take_out_examples(scene: Scene, surveys: list[SurveyAsWritten], kind: str | None
-                      ) -> tuple[list[SurveyAsWritten], list[Problem]]:  # fmt: skip
+def take_out_examples(
+    scene: Scene, surveys: list[SurveyAsWritten], kind: str | None
+) -> tuple[list[SurveyAsWritten], list[Problem]]:
     """Surveys without a template's examples, and a remark for each of those."""
     real: list[SurveyAsWritten] = []
     problems: list[Problem] = []

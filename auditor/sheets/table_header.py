@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from auditor.sheets.labels import Meaning, analyse
 from auditor.sheets.positions import Position
@@ -135,11 +136,10 @@ def _is_sub_header(scene: Scene, row: int, hood: int, main: int) -> bool:
         for m in meanings
         if m.position or m.is_unit or m.derived or m.field or m.direction or m.pass_number or m.section
     ]
-    numbers = [scene.numbers[s].value for s in cells if s in scene.numbers and scene.cells[s].kind == Kind.NUMBER]
-    small = all(v is not None and v == int(v) and 0 < v <= len(columns) + 30 for v in numbers)
-    rising = (
-        all(b - a == 1 or b == 1 for a, b in zip(numbers, numbers[1:], strict=False)) if small and numbers else True
-    )
+    stated = [scene.numbers[s].value for s in cells if s in scene.numbers and scene.cells[s].kind == Kind.NUMBER]
+    numbers = [v for v in stated if v is not None]
+    small = len(numbers) == len(stated) and all(v == int(v) and 0 < v <= len(columns) + 30 for v in numbers)
+    rising = all(b - a == 1 or b == 1 for a, b in pairwise(numbers)) if small and numbers else True
     return len(heads) == len(cells) and small and rising
 
 
@@ -159,8 +159,18 @@ def _is_group_row(scene: Scene, row: int, hood: int) -> bool:
         if not all(s[1] > hood or scene.meaning(s).section for s in cells):
             return False
     meanings = [scene.meanings.get(s) or analyse(scene.text(s)) for s in cells]
-    heads = [m for m in meanings if m.section or m.flip or m.pass_number or m.sash or m.position or m.direction or m.derived
-             or (m.year and len(m.folded) < 30)]  # fmt: skip
+    heads = [
+        m
+        for m in meanings
+        if m.section
+        or m.flip
+        or m.pass_number
+        or m.sash
+        or m.position
+        or m.direction
+        or m.derived
+        or (m.year and len(m.folded) < 30)
+    ]
     return bool(cells) and len(heads) == len(cells) and not any(m.field and m.inline and not m.sash for m in meanings)
 
 
@@ -177,7 +187,7 @@ def _column(scene: Scene, header: Header, main: int, index: int) -> Column | Non
     column.direction = next((m.direction for _, m in reversed(stack) if m.direction), None)
     column.pass_number = next((m.pass_number for _, m in reversed(stack) if m.pass_number), None)
     column.sash = next(
-        (m.sash for _, m in reversed(stack) if m.sash and m.field != "sash_height" or m.inline and m.sash), None
+        (m.sash for _, m in reversed(stack) if (m.sash and m.field != "sash_height") or (m.inline and m.sash)), None
     )
     column.position = _stacked_position([m for _, m in stack])
     column.group = stack[0][0] if len(stack) > 1 else None
@@ -186,7 +196,7 @@ def _column(scene: Scene, header: Header, main: int, index: int) -> Column | Non
 
 
 def _header_cell(scene: Scene, header: Header, row: int, main: int, index: int) -> tuple[Spot, Meaning] | None:
-    """The header cell over a column: its own, the merged area it lies in, or (above the main row) the group's to its left."""
+    """The header cell over a column: its own, the merged area it lies in, or the group's to its left."""
     if index in scene.filled.get(row, ()):
         spot = (row, index)
         return spot, scene.meanings.get(spot) or analyse(scene.text(spot))
@@ -215,7 +225,7 @@ def _header_cell(scene: Scene, header: Header, row: int, main: int, index: int) 
 
 
 def _heads_below(scene: Scene, header: Header, row: int, index: int) -> bool:
-    """True where the column has a header cell further down that can belong to a group (a point, a direction, a mean)."""
+    """True where the column has a header cell further down that can belong to a group (a point, a mean ...)."""
     for below in range(row + 1, header.bottom + 1):
         if index in scene.filled.get(below, ()):
             meaning = scene.meanings.get((below, index)) or analyse(scene.text((below, index)))
@@ -263,7 +273,7 @@ def _role(stack: list[Meaning], column: Column) -> tuple[str, str]:
     head = next((m for m in reversed(stack) if not m.is_unit or m.position), stack[-1])
     groups = [m for m in stack if m is not head]
     section = next((m.section for m in reversed(groups) if m.section), None)
-    flip = next((m.flip for m in groups if m.flip and not m.section == "cross"), None)
+    flip = next((m.flip for m in groups if m.flip and m.section != "cross"), None)
     if flip and flip not in ("as_found",):
         return "skip", flip
     if head.section == "cross" or (

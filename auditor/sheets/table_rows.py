@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 
 from auditor.sheets.context import Environment
 from auditor.sheets.fields import Pair
-from auditor.sheets.form_grid import far_axes
 from auditor.sheets.geometry import HORIZONTAL, VERTICAL, place_lines, place_points
 from auditor.sheets.labels import analyse
 from auditor.sheets.model import Field, Problem, Reading, SurveyAsWritten
+from auditor.sheets.orientation import far_axes
 from auditor.sheets.positions import Position, parse_position
 from auditor.sheets.readings import is_filled, own_units, read_reading
 from auditor.sheets.scene import Region, Scene, Spot
@@ -52,8 +52,16 @@ class Point:
     position: Position | None = None
 
 
-def add_readings(scene: Scene, header: Header, group: Survey, columns: list[Column], survey: SurveyAsWritten, pairs: list[Pair],
-                 around: Region | None, env: Environment) -> None:  # fmt: skip
+def add_readings(
+    scene: Scene,
+    header: Header,
+    group: Survey,
+    columns: list[Column],
+    survey: SurveyAsWritten,
+    pairs: list[Pair],
+    around: Region | None,
+    env: Environment,
+) -> None:
     """Read the face and cross-draft readings of a survey, give them their unit, and place them."""
     faces = [c for c in columns if c.role == "face"] or [c for c in columns if c.role == "value"]
     points: list[Point] = []
@@ -91,7 +99,7 @@ def _axis_text(scene: Scene, header: Header, row: Row, role: str) -> str:
 
 
 def _point(scene: Scene, header: Header, row: Row, column: Column, survey: SurveyAsWritten) -> Point | None:
-    """One cell of a row as a reading; None where its row says that it is something else, or for a field of the survey."""
+    """One cell of a row as a reading; None where its row says that it is something else."""
     spot = (row.index, column.index)
     kind = _kind(scene, header, row)
     derived = next(
@@ -152,8 +160,16 @@ def _kind(scene: Scene, header: Header, row: Row) -> str:
     return "cross" if meaning.section == "cross" else "face" if meaning.section == "face" else "unknown"
 
 
-def _unit(scene: Scene, header: Header, faces: list[Column], spots: list[Spot], survey: SurveyAsWritten, pairs: list[Pair],
-          around: Region | None, env: Environment) -> tuple[Field | None, list[Problem]]:  # fmt: skip
+def _unit(
+    scene: Scene,
+    header: Header,
+    faces: list[Column],
+    spots: list[Spot],
+    survey: SurveyAsWritten,
+    pairs: list[Pair],
+    around: Region | None,
+    env: Environment,
+) -> tuple[Field | None, list[Problem]]:
     declared: dict[str, tuple[Spot | None, str]] = {}
     for column in faces:
         if column.unit and column.unit.dimension == "velocity":
@@ -179,7 +195,7 @@ def _unit(scene: Scene, header: Header, faces: list[Column], spots: list[Spot], 
             declared[str(found.value)] = (None, found.written)
             in_rows = found
     for unit, cells in own.items():
-        if declared and unit not in declared or len(own) > 1:
+        if (declared and unit not in declared) or len(own) > 1:
             detail = f"{a1(*cells[0])} is in {unit}, while another unit governs its grid"
             return None, [Problem("unit-mismatch", a1(*cells[0]), "unit", scene.text(cells[0]), detail)]
     if declared:
@@ -250,7 +266,7 @@ def _place(scene: Scene, header: Header, group: Survey, survey: SurveyAsWritten,
     known = [k for k in keys if k is not None]
     distinct = list(dict.fromkeys(known))
     _repeats(survey, points, known)
-    far, mirrored = far_axes(scene, scene.extent)
+    far, mirrored = far_axes(scene)
     found = _places(distinct, far)
     if found is None or mirrored:
         if not all(k[1] is None and k[0] is not None and _is_bare_number(k[0]) for k in distinct):

@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 from auditor.sheets.context import Environment
 from auditor.sheets.fields import Pair, pair_fields
 from auditor.sheets.forms import field_of, name_kind_of_instrument
-from auditor.sheets.labels import analyse
+from auditor.sheets.lengths import parse_length
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
 from auditor.sheets.scene import Region, Scene, Spot, look_at
 from auditor.sheets.table_header import Column, Header, find_headers, refine_by_data, regroup
+from auditor.sheets.table_lists import holds_grid, means_of, unread_list
 from auditor.sheets.table_rows import Row, Survey, add_readings
 from auditor.sheets.turning import hoods_across, turn, turn_back
 from auditor.sheets.units import find_unit
@@ -47,10 +48,10 @@ def read_tables(scene: Scene, env: Environment) -> tuple[list[SurveyAsWritten] |
         if hoods_across(scene):
             return read_turned(scene, env)
         return None, []
-    if all(t.shape == "list" for t in tables) and not any(_means(t.header) for t in tables):
-        if holds_grid(scene, tables):
+    if all(t.shape == "list" for t in tables) and not any(means_of(t.header) for t in tables):
+        if holds_grid(scene, [(t.header.top, t.bottom) for t in tables]):
             return None, []
-        return [], [p for t in tables if (p := _unread_list(scene, t))]
+        return [], [p for t in tables if (p := unread_list(scene, t.header, t.bottom, data_rows(scene, t)))]
     surveys: list[SurveyAsWritten] = []
     problems: list[Problem] = []
     for table in tables:
@@ -254,8 +255,6 @@ def _read_one(scene: Scene, table: Table, group: Survey, env: Environment, setti
     if setting:
         column = next(c for c in columns if c.sash == setting)
         spot = column.group or column.spot or (header.top, column.index)
-        from auditor.sheets.lengths import parse_length
-
         length = parse_length(setting)
         if length:
             survey.fields["sash_height"] = Field(a1(*spot), scene.text(spot), length.value, length.unit)
@@ -338,35 +337,9 @@ def _row_field(
         survey.problems.append(Problem("layout-ambiguous", a1(*spots[1]), name, scene.text(spots[1]), detail))
 
 
-def _means(header: Header) -> list[Column]:
-    return header.of("derived", "reported_mean") or header.of("value")
-
-
-def _unread_list(scene: Scene, table: Table) -> Problem | None:
-    """A list of tests (dated, or with a sash height) whose numbers are under headers that are not understood."""
-    header = table.header
-    if not (header.of("field", "surveyed_on") or header.of("field", "sash_height")):
-        return None
-    rows = [r for r in data_rows(scene, table) if r.kind == "data"]
-    unread = [c for c in header.of("skip") if any((r.index, c.index) in scene.numbers for r in rows)]
-    if not unread:
-        return None
-    names = ", ".join(repr(c.text) for c in unread[:6])
-    place = f"{a1(header.top, header.columns[0].index)}:{a1(table.bottom, header.columns[-1].index)}"
-    return Problem(
-        "layout-not-recognised", place, "readings", "", f"the numbers under these headers are not understood: {names}"
-    )
-
-
-def holds_grid(scene: Scene, tables: list[Table]) -> bool:
-    """True where a section of face velocities stands outside the tables: then the list is not all of the sheet."""
-    rows = {r for t in tables for r in range(t.header.top, t.bottom + 1)}
-    return any(m.section == "face" and s[0] not in rows for s, m in scene.meanings.items())
-
-
 def _list_surveys(scene: Scene, table: Table, rows: list[Row], env: Environment) -> list[SurveyAsWritten]:
     """Surveys of a list that gives averages only: each lacks its readings. A list without averages gives none."""
-    means = _means(table.header)
+    means = means_of(table.header)
     if not means:
         return []
     surveys = []
@@ -388,13 +361,3 @@ def _list_surveys(scene: Scene, table: Table, rows: list[Row], env: Environment)
         survey.problems.append(Problem(code, a1(*spot), "readings", scene.text(spot), detail))
         surveys.append(survey)
     return surveys
-
-
-def header_text(column: Column) -> str:
-    """All header cells of a column as one text."""
-    return " ".join(m.folded for m in column.meanings)
-
-
-def analyse_cell(scene: Scene, spot: Spot):
-    """The meaning of a cell as a label, numbers too."""
-    return scene.meanings.get(spot) or analyse(scene.text(spot))

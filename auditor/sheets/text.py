@@ -9,8 +9,19 @@ from functools import lru_cache
 _SPACES = re.compile(r"[\s\u00a0\u1680\u180e\u2000-\u200d\u202f\u205f\u2060\u3000\ufeff]+")
 _DASHES = re.compile(r"[\u2010-\u2015\u2043\u2212\ufe58\ufe63\uff0d]")
 _WORDS = re.compile(r"[^\W_]+|[%#]")
-_APOSTROPHES = str.maketrans({"\u2019": "'", "\u2018": "'", "\u02bc": "'", "\u201c": '"', "\u201d": '"',
-                              "\u2032": "'", "\u2033": '"', "\u00b4": "'", "`": "'"})  # fmt: skip
+_APOSTROPHES = str.maketrans(
+    {
+        "\u2019": "'",
+        "\u2018": "'",
+        "\u02bc": "'",
+        "\u201c": '"',
+        "\u201d": '"',
+        "\u2032": "'",
+        "\u2033": '"',
+        "\u00b4": "'",
+        "`": "'",
+    }
+)
 
 
 def plain_digits(text: str) -> str:

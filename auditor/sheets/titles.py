@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.sheets.grids import Block, Line
+from auditor.sheets.blocks import Block, Line
 from auditor.sheets.labels import Meaning
 from auditor.sheets.scene import Region, Scene, Spot
 
@@ -38,8 +38,11 @@ def give_titles(scene: Scene, region: Region, blocks: list[Block], taken: set[Sp
 def _cut_under_titles(scene: Scene, region: Region, block: Block, taken: set[Spot]) -> list[Block]:
     box = block.outline()
     for row in range(box.top - 1, max(region.top, box.top - 3) - 1, -1):
-        starts = [c for c in scene.filled.get(row, ()) if box.left <= c <= box.right and (row, c) not in taken
-                  and is_title(scene.meaning((row, c)))]  # fmt: skip
+        starts = [
+            c
+            for c in scene.filled.get(row, ())
+            if box.left <= c <= box.right and (row, c) not in taken and is_title(scene.meaning((row, c)))
+        ]
         if len(starts) < 2:
             continue
         edges = [c for c in starts[1:] if any(line.index >= c for line in block.columns)]
@@ -84,15 +87,21 @@ def _titles_above(
     box = block.outline()
     mine = {line.label for line in block.columns if line.label}
     passed = 0  # rows of fields between: a section ends where the form goes on
-    for row in range(box.top, region.top - 1, -1):
+    for row in range(box.top - 1, region.top - 1, -1):
         if any(scene.meaning(t).section for t in block.titles):
             return
         crossed = [c for c in scene.filled.get(row, ()) if (row, c) in fields and box.left - 1 <= c <= box.right + 1]
         passed += bool(crossed) and row < box.top
         if passed > 2 or (_is_bare(block) and (passed or row < box.top - 3)):
             return
-        cells = [(row, c) for c in scene.filled.get(row, ()) if box.left - 2 <= c <= box.right
-                 and (row, c) not in taken and (row, c) not in mine and (row < box.top or c < block.columns[0].index)]  # fmt: skip
+        cells = [
+            (row, c)
+            for c in scene.filled.get(row, ())
+            if box.left - 2 <= c <= box.right
+            and (row, c) not in taken
+            and (row, c) not in mine
+            and (row < box.top or c < block.columns[0].index)
+        ]
         found = [s for s in cells if _heads(scene.meaning(s))]
         if not found and row < box.top:
             found = _wide_title(scene, region, row, box, taken)
@@ -113,7 +122,13 @@ def _is_bare(block: Block) -> bool:
 def _wide_title(scene: Scene, region: Region, row: int, box: Region, taken: set[Spot]) -> list[Spot]:
     """A title further left whose merged area reaches over the block, or that stands alone in its row."""
     columns = [c for c in scene.filled.get(row, ()) if (row, c) not in taken and region.left <= c <= region.right]
-    return [(row, c) for c in columns if c < box.left and _heads(scene.meaning((row, c))) and (scene.span((row, c))[1] >= box.left or len(columns) == 1)]  # fmt: skip
+    return [
+        (row, c)
+        for c in columns
+        if c < box.left
+        and _heads(scene.meaning((row, c)))
+        and (scene.span((row, c))[1] >= box.left or len(columns) == 1)
+    ]
 
 
 def _belongs_to_other(scene: Scene, title: Spot, block: Block, blocks: list[Block]) -> bool:

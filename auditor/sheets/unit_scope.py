@@ -1,4 +1,4 @@
-"""Which unit governs a reading: the cell's own, its column's, its heading's, a units field, a note; the nearest wins."""
+"""Notes that declare the unit of what stands around them, for a form, a sheet or a whole workbook."""
 
 from __future__ import annotations
 

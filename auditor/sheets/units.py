@@ -19,7 +19,7 @@ _DOTS = re.compile(r"(?<=[^\W\d])\.(?=\s|$|/)")
 
 
 class Unit(NamedTuple):
-    """`name` is canonical; `dimension` one of velocity, length, concentration, airflow, temperature, pressure, other."""
+    """`name` is canonical; `dimension` is velocity, length, concentration, airflow, temperature, pressure or other."""
 
     name: str
     dimension: str

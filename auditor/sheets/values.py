@@ -15,8 +15,33 @@ DATES = ("surveyed_on", "calibrated_on", "calibration_due")
 LENGTHS = ("sash_height", "opening_width", "opening_height")
 VELOCITIES = ("monitor", "reported_mean", "reported_min", "reported_max")
 NO_ORDER = DateOrder({})
-_NOTHING_SAID = {"-", "--", "---", "n/a", "na", "n.a.", "none", "tbc", "tbd", "?", "unknown", "not recorded", "nil", "x", "xx",
-                 "xxx", "not known", "missing", "to follow", "pending", "_", "__", "___", "____", "/"}  # fmt: skip
+_NOTHING_SAID = {
+    "-",
+    "--",
+    "---",
+    "n/a",
+    "na",
+    "n.a.",
+    "none",
+    "tbc",
+    "tbd",
+    "?",
+    "unknown",
+    "not recorded",
+    "nil",
+    "x",
+    "xx",
+    "xxx",
+    "not known",
+    "missing",
+    "to follow",
+    "pending",
+    "_",
+    "__",
+    "___",
+    "____",
+    "/",
+}
 
 
 def read_value(name: str, cell: Cell, label: str, unit: Unit | None, order: DateOrder) -> tuple[Field, list[Problem]]:

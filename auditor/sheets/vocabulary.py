@@ -1,8 +1,9 @@
 """The words of the trade, from one TOML file per language, compiled once into rules over bags of words.
 
 A rule is a line such as `sash height|opening? test|working*`: its elements are separated by blanks, `a|b` are
-alternatives, `?` marks one word that may be absent, `*` words of which any number may stand there. A label matches when
-every element that must be there is, and every word of the label is used by an element or is a filler. So 'Height of the sash at test' matches, and 'Design sash height' does not.
+alternatives, `?` marks one word that may be absent, `*` words of which any number may stand there. A label matches
+when every element that must be there is, and every word of the label is used by an element or is a filler. So 'Height
+of the sash at test' matches, and 'Design sash height' does not.
 """
 
 from __future__ import annotations
@@ -141,8 +142,10 @@ def _reverse(tables: list[dict], section: str, key=lambda text: " ".join(words_o
 def vocabulary() -> Vocabulary:
     """The compiled vocabulary of all languages."""
     tables = _tables()
-    ranks = {axis: {" ".join(words_of(fold(w))): float(rank) for t in tables for rank, words in t[axis] for w in words}
-             for axis in ("rows", "columns")}  # fmt: skip
+    ranks = {
+        axis: {" ".join(words_of(fold(w))): float(rank) for t in tables for rank, words in t[axis] for w in words}
+        for axis in ("rows", "columns")
+    }
     fields, sections, derived = (_rules(tables, name) for name in ("fields", "sections", "derived"))
     notes: dict[str, list[str]] = {}
     for table in tables:
