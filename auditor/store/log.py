@@ -7,6 +7,7 @@ import hashlib
 import json
 import zlib
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
@@ -68,6 +69,7 @@ def breaks(connection: Connection, expected_head: tuple[int, str] | None = None)
     found += _decision_breaks(connection, entries)
     found += _workbook_breaks(connection, entries)
     found += _register_breaks(connection, entries)
+    found += _dating_breaks(connection)
     return found
 
 
@@ -95,12 +97,21 @@ def _chain_breaks(connection: Connection, expected_head: tuple[int, str] | None)
 def _bodies(connection: Connection) -> list[tuple[int, str, str, str, str, dict]]:
     columns = [t.log_entry.c[name] for name in _ENTRY[:6]]
     rows = connection.execute(sa.select(*columns).order_by(t.log_entry.c.entry_no))
-    return [(number, kind, subject, by, at, json.loads(body)) for number, kind, subject, by, at, body in rows]
+    return [(number, kind, subject, by, at, _body(body)) for number, kind, subject, by, at, body in rows]
+
+
+def _body(text: str) -> dict:
+    """An entry's body; empty where it was altered into something else, which the chain's check tells."""
+    try:
+        body = json.loads(text)
+    except ValueError:
+        return {}
+    return body if isinstance(body, dict) else {}
 
 
 def _decision_breaks(connection: Connection, entries: list) -> list[str]:
     logged = {
-        body["decision_no"]: (kind, subject, by, at, canonical(body["detail"]))
+        body["decision_no"]: (kind, subject, by, at, canonical(body.get("detail")))
         for _, kind, subject, by, at, body in entries
         if "decision_no" in body
     }
@@ -127,9 +138,9 @@ def _workbook_breaks(connection: Connection, entries: list) -> Iterator[str]:
         packing, data = connection.execute(
             sa.select(t.fact_file.c.packing, t.fact_file.c.data).where(t.fact_file.c.file_no == file_no)
         ).one()
-        if body["bytes"] and not _bytes_agree(packing, data, sha256):
+        if body.get("bytes", True) and not _bytes_agree(packing, data, sha256):
             yield f"workbook {name} ({sha256[:12]}): its bytes were altered"
-        if kept_digest(connection, file_no) != body["digest"]:
+        if kept_digest(connection, file_no) != body.get("digest"):
             yield f"workbook {name} ({sha256[:12]}): its surveys or readings were altered"
     for sha256, body in logged.items():
         yield f"workbook {body['workbook']} ({sha256[:12]}) is in the log but was removed"
@@ -176,9 +187,42 @@ def kept_digest(connection: Connection, file_no: int) -> str:
 
 
 def _register_breaks(connection: Connection, entries: list) -> Iterator[str]:
+    beside = {kind_of(table): table for table in (t.register_instrument, t.register_event, t.register_alias)}
+    rows = dict.fromkeys(beside, 0)
     for number, kind, _, _, _, body in entries:
-        if kind == "register" and register_digest(connection, number) != body["digest"]:
+        if kind == "register" and register_digest(connection, number) != body.get("digest"):
             yield f"register: rows of the load in log entry {number} were altered"
+        if kind in beside:
+            rows[kind] += body.get("added", 0)
+            if beside_digest(connection, beside[kind], body.get("first", 0), body.get("added", 0)) != body.get(
+                "digest"
+            ):
+                yield f"register: {kind} of the load in log entry {number} were altered"
+    for kind, table in beside.items():
+        if connection.execute(sa.select(sa.func.count()).select_from(table)).scalar_one() != rows[kind]:
+            yield f"register: there are {kind} that no load brought, or some were removed"
+
+
+def _dating_breaks(connection: Connection) -> Iterator[str]:
+    """Each row of a hood ends on the day on which its next row begins, and the last one is open."""
+    r = t.register_row.c
+    rows = connection.execute(sa.select(r.hood_id, r.valid_from, r.valid_to).order_by(r.hood_id, r.row_no)).all()
+    for (hood, _, ends), (following, begins, _) in pairwise([*rows, (None, None, None)]):
+        if ends != (begins if following == hood else None):
+            yield f"register: the day on which a row of hood {hood} ended was altered"
+
+
+def kind_of(table: sa.Table) -> str:
+    """What the log calls rows of a table beside the hoods: instruments, events, aliases."""
+    word = table.name.removeprefix("register_")
+    return word + ("es" if word.endswith("s") else "s")
+
+
+def beside_digest(connection: Connection, table: sa.Table, first: int, many: int) -> str:
+    """Over `many` rows of instruments, events or aliases from number `first` on."""
+    columns = [column for column in table.c if column.name != "row_no"]
+    query = sa.select(*columns).where(table.c.row_no.between(first, first + many - 1)).order_by(table.c.row_no)
+    return digest(canonical([list(row) for row in connection.execute(query)]))
 
 
 def register_digest(connection: Connection, load_no: int) -> str:

@@ -12,7 +12,7 @@ from sqlalchemy.engine import Connection
 from auditor.store import bulk, contract, log
 from auditor.store import tables as t
 from auditor.store.batch import RegisterChange
-from auditor.store.frames import canonical, columns_of, digest, typed_frame
+from auditor.store.frames import columns_of, typed_frame
 
 # From when the first row of a hood holds: older than any survey, and a day that every library can represent.
 BEGINNING = "1900-01-01"
@@ -107,8 +107,8 @@ def load_beside(
     first = bulk.numbers(connection, table, "row_no")
     bulk.insert(connection, table, ("row_no", *names), ((first + i, *row) for i, row in enumerate(new)))
     if new:
-        body = {"added": len(new), "rows_digest": digest(canonical([list(row) for row in new]))}
-        log.append(connection, [(table.name.removeprefix("register_") + "s", "register", by, at, body)])
+        body = {"added": len(new), "first": first, "digest": log.beside_digest(connection, table, first, len(new))}
+        log.append(connection, [(log.kind_of(table), "register", by, at, body)])
     return len(new)
 
 

@@ -18,7 +18,8 @@ from tests.store import samples
 @pytest.fixture
 def kept(store):
     """A store with something of every kind in it."""
-    store.load_register(samples.register(), dt.date(2026, 1, 1))
+    happened = {"happened_on": [pd.Timestamp("2025-06-01")], "event": ["rebalanced"], "air_handler": ["AH-1"]}
+    store.load_register(samples.register(), dt.date(2026, 1, 1), events=pd.DataFrame(happened))
     store.record(samples.batch())
     store.record(samples.batch("cobalt.csv", ["B-7"], "2026-03-09"))
     survey = store.table("surveys")["survey_id"][0]
@@ -50,7 +51,16 @@ ALTERATIONS = {
     "a decision's day": "UPDATE decision SET made_at = '2020-01-01T00:00:00' WHERE kind = 'settle'",
     "a decision removed": "DELETE FROM decision WHERE kind = 'tag'",
     "a register row": "UPDATE register_row SET room = '999' WHERE hood_id = 'A-101'",
+    "a register row closed": "UPDATE register_row SET valid_to = '2026-02-01' WHERE hood_id = 'A-101'",
+    "a register row added": "INSERT INTO register_row (row_no, load_no, hood_id, valid_from) "
+    "VALUES (99, 1, 'Z-9', '1900-01-01')",
+    "an event": "UPDATE register_event SET event = 'nothing'",
+    "an event removed": "DELETE FROM register_event",
+    "an instrument added": "INSERT INTO register_instrument (row_no, instrument_id) VALUES (9, 'T-9')",
     "a log entry's words": "UPDATE log_entry SET body = '{}' WHERE kind = 'release'",
+    "every log entry's words": "UPDATE log_entry SET body = '[]'",
+    "log entries that are no JSON": "UPDATE log_entry SET body = 'words'",
+    "a workbook's entry": "UPDATE log_entry SET body = '{}' WHERE kind = 'workbook'",
     "a log entry's author": "UPDATE log_entry SET made_by = 'x' WHERE entry_no = 2",
     "a log entry removed": "DELETE FROM log_entry WHERE entry_no = 3",
     "the log's end removed": "DELETE FROM log_entry WHERE entry_no = (SELECT MAX(entry_no) FROM log_entry)",
@@ -135,7 +145,7 @@ def test_hashes_can_be_recomputed_by_anyone(kept):
         assert row["hash"] == the_hash(*parts, previous)
         previous = row["hash"]
     assert kept.head() == (len(rows), previous)
-    assert [row["kind"] for row in rows] == ["register", "workbook", "workbook", "settle", "release", "tag"]
+    assert [row["kind"] for row in rows] == ["register", "events", "workbook", "workbook", "settle", "release", "tag"]
 
 
 def test_judging_again_leaves_the_log_as_it_is(kept):
