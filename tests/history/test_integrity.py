@@ -179,6 +179,18 @@ class TestDigits:
         grids[mine] = np.round(grids[mine] / 0.05) * 0.05
         assert "2022 part 1.xlsx" in digits_uneven(surveys, readings_of(surveys, grids, shape))["workbook"].tolist()
 
+    def test_one_sheet_with_more_decimals_does_not_make_the_others_round(self):
+        surveys, grids, shape = honest(3)
+        grids[20] += 0.5
+        assert digits_uneven(surveys, readings_of(surveys, grids, shape)).empty
+
+    def test_velocities_alone_are_taken_back_into_their_unit(self):
+        surveys, grids, shape = honest(3, unit="m/s", decimals=2)
+        readings = readings_of(surveys, grids, shape)
+        assert digits_uneven(surveys, readings.drop(columns="value")).empty
+        whole, without = (next(iter(complete_grids(r))) for r in (readings, readings.drop(columns="value")))
+        assert (whole.own == without.own).all()
+
     @given(st.floats(20, 180), st.floats(2, 20))
     @settings(max_examples=25, deadline=None)
     def test_expected_digits_are_those_of_a_rounded_normal(self, mean, spread):

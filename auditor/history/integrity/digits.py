@@ -21,8 +21,8 @@ def digits_uneven(surveys: pd.DataFrame, readings: pd.DataFrame, grids: Sequence
 
     The last digits of all face readings of a workbook in one unit, against what normal readings of each grid's mean and
     spread would bring (so a narrow grid is not expected to show all ten digits): chi-square with the full covariance of
-    the ten counts, 9 degrees of freedom. Grids whose spread is less than 2 steps are left out; fewer than 100 readings
-    are not tested. Named where the chance is below what a workbook may spend.
+    the ten counts, 9 degrees of freedom. Grids whose spread is less than 2 steps, or with more decimals than most, are
+    left out; fewer than 100 readings are not tested. Named where the chance is below what a workbook may spend.
     """
     about = surveys.drop_duplicates("survey_id").set_index("survey_id")[["workbook", "workbook_sha256"]]
     grids = selected(readings, about.index) if grids is None else grids
@@ -37,7 +37,7 @@ def digits_uneven(surveys: pd.DataFrame, readings: pd.DataFrame, grids: Sequence
 
 
 def _decimals(grids: Sequence[Grids], about: pd.DataFrame) -> pd.Series:
-    """How many decimals the readings of each workbook and unit are written with, by (sha256, unit)."""
+    """How many decimals most readings of each workbook and unit are written with, by (sha256, unit)."""
     rows = []
     for one in grids:
         digits = np.full(len(one.own), MOST_DECIMALS)
@@ -45,10 +45,19 @@ def _decimals(grids: Sequence[Grids], about: pd.DataFrame) -> pd.Series:
             digits[(one.own % 10 ** (MOST_DECIMALS - fewer) == 0).all(axis=1)] = fewer
         rows.append(
             pd.DataFrame(
-                {"sha": about["workbook_sha256"].reindex(one.survey_id).to_numpy(), "unit": one.unit, "digits": digits}
+                {
+                    "sha": about["workbook_sha256"].reindex(one.survey_id).to_numpy(),
+                    "unit": one.unit,
+                    "digits": digits,
+                    "readings": one.own.shape[1],
+                }
             )
         )
-    return pd.concat(rows).groupby(["sha", "unit"])["digits"].max() if rows else pd.Series(dtype=int)
+    if not rows:
+        return pd.Series(dtype=int)
+    counts = pd.concat(rows).groupby(["sha", "unit", "digits"])["readings"].sum().reset_index()
+    most = counts.sort_values(["readings", "digits"], kind="stable").drop_duplicates(["sha", "unit"], keep="last")
+    return most.set_index(["sha", "unit"])["digits"]
 
 
 def _counted(grids: Grids, about: pd.DataFrame, decimals: pd.Series) -> pd.DataFrame:
@@ -58,7 +67,8 @@ def _counted(grids: Grids, about: pd.DataFrame, decimals: pd.Series) -> pd.DataF
     step = 10.0 ** (MOST_DECIMALS - digits)
     units = np.rint(grids.own / step[:, None])
     spread = np.std(units, axis=1, ddof=1)
-    fit = spread >= float(figures()["digits"]["least_spread_steps"])
+    finer = (np.abs(grids.own / step[:, None] - units) > 1e-9).any(axis=1)  # written otherwise than the rest
+    fit = (spread >= float(figures()["digits"]["least_spread_steps"])) & ~finer
     counts = np.stack([(units % 10 == digit).sum(axis=1) for digit in range(10)], axis=1)
     chance = _digit_chances(units.mean(axis=1)[fit], spread[fit] * np.sqrt(1 + 1 / units.shape[1]))
     table = pd.DataFrame({"sha": sha[fit], "unit": grids.unit[fit], "readings": float(units.shape[1])})

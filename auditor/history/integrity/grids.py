@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.history.integrity.fingerprint import in_places_order
+from auditor.survey.units import VELOCITY
 
 # Steps to which readings are written or rounded, in their own unit, coarsest first.
 STEPS = (50, 25, 20, 10, 5, 2.5, 2, 1, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)
@@ -30,8 +31,7 @@ class Grids:
 
 
 def complete_grids(readings: pd.DataFrame, fewest: int = 4) -> Iterator[Grids]:
-    """The grids all of whose cells have a number, by number of readings, in places order. Where `value` and `unit` are
-    missing the readings count as written in ft/min."""
+    """The grids all of whose cells have a number, by number of readings, in places order."""
     face = in_places_order(readings)
     fpm = face["velocity_fpm"].to_numpy(dtype=float, na_value=np.nan)
     known = pd.Series(np.isfinite(fpm), index=face.index)
@@ -63,10 +63,7 @@ def restricted(grids: Sequence[Grids], survey_ids: pd.Index) -> list[Grids]:
 def _as_written(face: pd.DataFrame) -> pd.DataFrame:
     """survey_id, n, fpm, own value, unit, step in the own unit, factor to ft/min, row, column."""
     fpm = face["velocity_fpm"].astype(float)
-    value = face["value"].astype(float) if "value" in face else pd.Series(np.nan, index=face.index)
-    unit = face["unit"] if "unit" in face else pd.Series(None, index=face.index, dtype=object)
-    written = value.notna() & unit.notna()
-    value, unit = value.where(written, fpm), unit.astype(object).where(written, "ft/min")
+    value, unit = _in_own_unit(face, fpm)
     factor = (fpm / value.where(value != 0)).groupby(face["survey_id"]).transform("median").fillna(1.0)
     step = pd.Series(np.nan, index=face.index)
     for one in STEPS:
@@ -79,6 +76,18 @@ def _as_written(face: pd.DataFrame) -> pd.DataFrame:
             "step_fpm": step.fillna(FINEST) * factor.abs(), "row": face["row"], "column": face["column"],
         }
     )  # fmt: skip
+
+
+def _in_own_unit(face: pd.DataFrame, fpm: pd.Series) -> tuple[pd.Series, pd.Series]:
+    """The readings as they were written, and their units: `value` where it is there, else the velocity taken back into
+    `unit`; where no unit is known, ft/min."""
+    unit = face["unit"].astype(object) if "unit" in face else pd.Series(None, index=face.index, dtype=object)
+    factor = unit.map({name: float(ratio) for name, ratio in VELOCITY.items()}).astype(float)
+    unit, factor = unit.where(factor.notna(), "ft/min"), factor.fillna(1.0)
+    value = (fpm / factor).round(6)
+    if "value" in face:
+        value = face["value"].astype(float).where(unit.eq(face["unit"]) & face["value"].notna(), value)
+    return value, unit
 
 
 def _stacked(part: pd.DataFrame, n: int) -> Grids:
