@@ -113,7 +113,7 @@ def _decision_breaks(connection: Connection, entries: list) -> list[str]:
     logged = {
         body["decision_no"]: (kind, subject, by, at, canonical(body.get("detail")))
         for _, kind, subject, by, at, body in entries
-        if "decision_no" in body
+        if isinstance(body.get("decision_no"), int)
     }
     d = t.decision.c
     found = []
@@ -143,7 +143,7 @@ def _workbook_breaks(connection: Connection, entries: list) -> Iterator[str]:
         if kept_digest(connection, file_no) != body.get("digest"):
             yield f"workbook {name} ({sha256[:12]}): its surveys or readings were altered"
     for sha256, body in logged.items():
-        yield f"workbook {body['workbook']} ({sha256[:12]}) is in the log but was removed"
+        yield f"workbook {body.get('workbook')} ({sha256[:12]}) is in the log but was removed"
 
 
 def _bytes_agree(packing: str | None, data: bytes | None, sha256: str) -> bool:
