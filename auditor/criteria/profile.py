@@ -13,6 +13,7 @@ MARKS = {
     "common practice": "common practice",
     "campus": "the campus's own",
 }
+SMOKE = ("smoke-local", "smoke-gross")
 DRAFT = ("cross-draft-absolute", "cross-draft-relative")
 
 

@@ -11,6 +11,7 @@ import pandas as pd
 
 from auditor.criteria.grading import grade_numbers
 from auditor.criteria.profile import Bound, Limit
+from auditor.survey.frames import numbers
 from auditor.survey.units import FloatArray, convert
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ def remarks_of(e: Evidence, doubts: Doubts, results: Mapping[tuple[str, str], Re
     for result in results.values():
         for where, text in _of_limit(result):
             rows += [(ids[i], result.limit.criterion, text) for i in np.flatnonzero(where & result.applies)]
+        rows += [(ids[i], result.limit.criterion, text) for i, text in _actual(e, result)]
     return pd.DataFrame(rows, columns=["survey_id", "criterion", "remark"])
 
 
@@ -43,6 +45,19 @@ def _of_limit(result: Result) -> list[tuple[np.ndarray, str]]:
             within &= value <= (np.inf if remark.up_to is None else remark.up_to)
         out.append((within, remark.text))
     return out + _rounding(limit, value, result.outcome, judged)
+
+
+def _actual(e: Evidence, result: Result) -> list[tuple[np.intp, str]]:
+    """Where the actual velocity, of a sheet that gives standard ones, would turn the outcome of a mean round."""
+    if not result.limit.criterion.startswith("face-mean"):
+        return []
+    actual = e.mean / numbers(e.surveys, "air_density_ratio")
+    other = grade_numbers(result.limit, convert(actual, "ft/min", result.limit.unit))
+    differs = (result.outcome != "not judged") & (other != "not judged") & (other != result.outcome)
+    text = (
+        "the sheet gives standard velocities: the actual mean was {:.1f} ft/min, by which the outcome would be another"
+    )
+    return [(i, text.format(actual[i])) for i in np.flatnonzero(differs)]
 
 
 def _rounding(limit: Limit, value: FloatArray, outcome: np.ndarray, judged: np.ndarray) -> list[tuple[np.ndarray, str]]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from auditor.criteria.profile import Profile
+from auditor.criteria.profile import DRAFT, SMOKE, Profile
 from auditor.criteria.uncertainty import GUARDED
 from auditor.survey.columns import VERDICTS
 from auditor.survey.frames import texts
@@ -59,11 +59,18 @@ def _lacking(e: Evidence, profile: Profile, doubts: Doubts, results: Mapping[tup
             # a required criterion that is not for this hood (another rating condition) is met by its sister
             missing.append(np.where(r.applies & (r.outcome == "not judged"), r.reason, ""))
     missing += _conditions(profile, results, e.n)
-    missing.append(np.where(e.draft["cross_draft_points"].to_numpy() == 0, "no cross-draft was measured", ""))
+    missing += [_never_without(results, codes, e.n) for codes in (SMOKE, DRAFT)]
     out = np.full(e.n, "", dtype=object)
     for i in np.flatnonzero(np.any([m != "" for m in missing], axis=0)):
         out[i] = "; ".join(dict.fromkeys(str(m[i]) for m in missing if m[i]))
     return out
+
+
+def _never_without(results: Mapping[tuple[str, str], Result], codes: tuple[str, ...], n: int) -> np.ndarray:
+    """Why none of some criteria is judged, '' where one is: in every profile these stand between a survey and a pass."""
+    mine = [r for r in results.values() if r.limit.criterion in codes]
+    judged = np.any([r.outcome != "not judged" for r in mine], axis=0)
+    return np.where(judged, "", mine[0].reason).astype(object)
 
 
 def _conditions(profile: Profile, results: Mapping[tuple[str, str], Result], n: int) -> list[np.ndarray]:

@@ -25,13 +25,17 @@ def _vocabulary() -> dict[str, Any]:
     no = data["negation"]
     words = {grade: "|".join(patterns) for grade, patterns in data["grades"].items()}
     before = rf"\b{no}\b(?:\s+(?:[\w'-]+)){{0,4}}?\s+"
-    after = r"\W{0,3}\s*(?:none|nil|no|not seen|not observed|not visible|0)\b(?!\s+\w+ed\b)"
+    after = (
+        r"\W{0,3}\s*(?:none|nil|no|n|false|not|✗|✘|0)"
+        r"(?:\s+(?:seen|observed|noted|visible|detected|found))?\W*$"
+    )
     return {
         "plain": {g: re.compile(rf"(?<!\w)(?:{w})(?!\w)", re.IGNORECASE) for g, w in words.items()},
         "denied": {
             g: re.compile(rf"{before}(?:\w+\s+or\s+)?(?:{w})(?!\w)|(?<!\w)(?:{w}){after}", re.IGNORECASE)
             for g, w in words.items()
         },
+        "unfilled": re.compile(data["unfilled"], re.IGNORECASE),
         "absent": re.compile(data["absent"], re.IGNORECASE),
         "hedge": re.compile(rf"(?<!\w)(?:{data['hedge']})", re.IGNORECASE),
         "yes": frozenset(data["bare"]["yes"]),
@@ -45,7 +49,7 @@ def smoke_grade(text: str | None, question: str | None = None) -> str | None:
     say whether the smoke was captured. `question` is the label over the answer ('Smoke captured?'), where known."""
     words = _vocabulary()
     body = re.sub(r"\s+", " ", (text or "").replace("’", "'")).strip(" \t:")
-    if not body or words["absent"].fullmatch(body):
+    if not body or words["absent"].fullmatch(body) or words["unfilled"].fullmatch(body):
         return None
     bare = body.casefold().strip(".!")
     if bare in words["yes"] | words["no"]:
@@ -75,11 +79,13 @@ def _grades_in(clause: str) -> list[str]:
     words = _vocabulary()
     out = []
     for grade in GRADES:
-        denied = [m.span() for m in words["denied"][grade].finditer(clause)]
-        plain = list(words["plain"][grade].finditer(clause))
-        if denied:
+        denials = list(words["denied"][grade].finditer(clause))
+        spans = [m.span() for m in denials]
+        if grade == "good":  # 'no loss of containment' denies the loss and not the containment
+            denials = [m for m in denials if not any(words["plain"][g].search(m[0]) for g in ("escape", "reverse"))]
+        if denials:
             out.append("escape" if grade == "good" else "good")
-        if any(not any(a <= m.start() < b for a, b in denied) for m in plain):
+        if any(not any(a <= m.start() < b for a, b in spans) for m in words["plain"][grade].finditer(clause)):
             out.append(grade)
     return out
 

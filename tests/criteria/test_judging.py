@@ -276,3 +276,27 @@ def test_the_observations_tell_of_the_wash_down():
         "restricted"
     ]
     assert verdict(**said) == "pass"  # it is no criterion of an ordinary hood
+
+
+def test_a_campus_cannot_waive_smoke_or_cross_draft(tmp_path):
+    waived = OWN.replace("extends", 'required = ["face-mean-low"]\nextends')
+    (tmp_path / "own.toml").write_text(waived, encoding="utf-8")
+    own = load_profiles([tmp_path])
+    wide, readings = frames(
+        survey(survey_id="a"), survey("9x100", "", survey_id="b"), survey(smoke=None, survey_id="c"),
+        survey("9x100", "8 blank", survey_id="d"), survey(smoke=None, smoke_gross="drawn in", survey_id="e"),
+    )  # fmt: skip
+    v = judge(wide, readings, own, default="tern-hill").verdicts
+    assert v["verdict"].tolist() == ["pass", "not judged", "not judged", "not judged", "pass"]
+    assert v["reason"].tolist()[1:3] == [
+        "not judged: no cross-draft was measured", "not judged: no smoke test with a small source was recorded",
+    ]  # fmt: skip
+
+
+def test_standard_velocities_whose_actual_ones_would_be_judged_otherwise():
+    # 6000 ft, 70 F, 11.78 psia: actual = 1.2479 x standard
+    air = {"air_temperature": 70.0, "air_temperature_unit": "°F", "air_pressure": 11.78, "air_pressure_unit": "psia"}
+    [said] = remarks("9x70", velocity_basis="standard", **air)
+    assert "the actual mean was 87.4 ft/min" in said
+    assert verdict("9x70", velocity_basis="standard", **air) == "restricted"  # judged as written
+    assert not remarks("9x70", **air)
