@@ -67,7 +67,7 @@ def _lacking(e: Evidence, profile: Profile, doubts: Doubts, results: Mapping[tup
 
 
 def _never_without(results: Mapping[tuple[str, str], Result], codes: tuple[str, ...], n: int) -> np.ndarray:
-    """Why none of some criteria is judged, '' where one is: in every profile these stand between a survey and a pass."""
+    """Why none of these criteria is judged, '' where one is. No profile passes a survey without one of them."""
     mine = [r for r in results.values() if r.limit.criterion in codes]
     judged = np.any([r.outcome != "not judged" for r in mine], axis=0)
     return np.where(judged, "", mine[0].reason).astype(object)

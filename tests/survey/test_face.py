@@ -83,6 +83,19 @@ def test_g6_michelso():
     assert sd == pytest.approx(0.0790105478190518, rel=1e-9)
 
 
+MAVRO = """2.0018 2.0017 2.0018 2.0019 2.0018 2.0017 2.0015 2.0014 2.0015 2.0015 2.0017 2.0018 2.0018 2.0019 2.0019
+2.0021 2.0020 2.0016 2.0014 2.0013 2.0013 2.0015 2.0015 2.0016 2.0015 2.0014 2.0013 2.0014 2.0015 2.0014 2.0015 2.0016
+2.0015 2.0016 2.0019 2.0020 2.0020 2.0021 2.0022 2.0023 2.0024 2.0025 2.0027 2.0026 2.0026 2.0026 2.0027 2.0026 2.0025
+2.0024"""
+
+
+def test_g7_mavro():
+    # NIST StRD Mavro, filter transmittance, n = 50: certified mean and s; the data are from memory and meet both
+    mean, sd = reference([float(v) for v in MAVRO.split()])
+    assert mean == pytest.approx(2.001856, abs=1e-12)
+    assert sd == pytest.approx(0.000429, abs=5e-7)
+
+
 def test_e14_gum_table_1():
     # GUM (JCGM 100) Table 1, 20 temperatures; the data are from memory
     data = """96.90 98.18 98.25 98.61 99.03 99.49 99.56 99.74 99.89 100.07
