@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from auditor import codes
@@ -221,12 +222,14 @@ def certain(readings: pd.DataFrame, discrepancies: pd.DataFrame) -> pd.DataFrame
     doubt = discrepancies[discrepancies["code"].isin(DOUBTFUL_READING) & discrepancies["survey_id"].notna()]
     if doubt.empty:
         return readings
-    units = doubt[doubt["code"].str.startswith("unit-")]
+    cells = set(zip(doubt["survey_id"], doubt["cell"], strict=True))
+    named_cells = set(zip(readings["survey_id"], readings["cell"], strict=True))
+    of_a_cell = [pair in named_cells for pair in zip(doubt["survey_id"], doubt["cell"], strict=True)]
+    units = doubt[doubt["code"].str.startswith("unit-") & ~np.array(of_a_cell, dtype=bool)]
     of_drafts = units["field"].eq("cross_draft")
     face = readings["kind"].eq("face")
     hit = face & readings["survey_id"].isin(units.loc[~of_drafts, "survey_id"])
     hit |= ~face & readings["survey_id"].isin(units.loc[of_drafts, "survey_id"])
-    cells = set(zip(doubt["survey_id"], doubt["cell"], strict=True))
     hit |= pd.Series(
         [pair in cells for pair in zip(readings["survey_id"], readings["cell"], strict=True)],
         index=readings.index, dtype=bool,

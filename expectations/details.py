@@ -211,6 +211,9 @@ DETAILS: dict[str, Sentences] = {
     "face reading is below the ceiling": _rows(
         lambda row: f"{number(row.velocity_fpm)} ft/min is more than a face has ({number(FACE_CEILING_FPM)} ft/min)."
     ),
+    "reading is in its grid's unit": _rows(
+        lambda row: f"It would be {number(row.velocity_fpm)} ft/min among readings of the usual size."
+    ),
     "no standstill among flow": _rows(lambda row: "It is zero, while air flows at other points of the same grid."),
     "digest is a digest": _rows(lambda row: "The digest of the file is malformed."),
     "workbook has sheets": _rows(lambda row: "It was opened, but no sheet was found in it."),

@@ -13,6 +13,7 @@ _RAW: dict[str, Any] = tomllib.loads(Path(__file__).with_name("limits.toml").rea
 FACE_CEILING_FPM: float = _RAW["face"]["ceiling_fpm"]
 FACE_WINDOW_FPM: tuple[float, float] = tuple(_RAW["face"]["window_fpm"])
 FACE_FLOOR_FPM: float = _RAW["face"]["floor_fpm"]
+FACE_STRAY_FPM: float = _RAW["face"]["stray_fpm"]
 INSTRUMENT_UNITS: list[str] = _RAW["face"]["instrument_units"]
 CELL_AREA_FT2: float = _RAW["face"]["cell_area_ft2"]
 DRAFT_WINDOW_FPM: tuple[float, float] = tuple(_RAW["cross_draft"]["window_fpm"])

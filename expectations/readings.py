@@ -6,7 +6,14 @@ import re
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from expectations.limits import DRAFT_WINDOW_FPM, FACE_FLOOR_FPM, FACE_WINDOW_FPM, INSTRUMENT_UNITS, fpm_per_unit
+from expectations.limits import (
+    DRAFT_WINDOW_FPM,
+    FACE_FLOOR_FPM,
+    FACE_STRAY_FPM,
+    FACE_WINDOW_FPM,
+    INSTRUMENT_UNITS,
+    fpm_per_unit,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -41,6 +48,9 @@ def prepare_readings(readings: pd.DataFrame, surveys: pd.DataFrame) -> pd.DataFr
     r["face_speed_fpm"] = r["velocity_fpm"].where(numeric & face)
     flow = r["speed"].where(face).gt(0).groupby(r["survey_id"]).transform("any").astype(bool) if len(r) else face
     r["flows_like_the_rest"] = ~(face & numeric & (r["value"] == 0) & flow)
+    median = r["face_speed_fpm"].groupby(r["survey_id"]).transform("median") if len(r) else r["face_speed_fpm"]
+    stray = r["face_speed_fpm"].gt(0) & r["face_speed_fpm"].lt(FACE_STRAY_FPM) & median.ge(FACE_WINDOW_FPM[0])
+    r["in_the_grids_unit"] = ~stray
     return r
 
 

@@ -111,6 +111,7 @@ READING_CHECKS = [
     Check("reading is not negative", "reading-implausible", "reading", "between", "speed", {"min_value": 0.0}),
     Check("face reading is below the ceiling", "reading-implausible", "reading", "between", "face_speed_fpm",
           _between(None, FACE_CEILING_FPM)),
+    Check("reading is in its grid's unit", "unit-mismatch", "unit", "true", "in_the_grids_unit"),
     Check("no standstill among flow", "reading-implausible", "reading", "true", "flows_like_the_rest"),
 ]  # fmt: skip
 

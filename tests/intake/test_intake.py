@@ -195,3 +195,10 @@ def test_neither_order_nor_grouping_changes_what_is_found(tmp_path, terms) -> No
     for surveys, doubts in found[1:]:
         pd.testing.assert_frame_equal(surveys, found[0][0])
         pd.testing.assert_frame_equal(doubts, found[0][1])
+
+
+def test_a_row_in_another_unit_is_held_cell_by_cell_and_the_rest_still_warns(intake) -> None:
+    outcome = intake(a=workbook(form(grid=[[101, 98, 38], [0.51, 0.49, 0.5], [90, 95, 99]])))
+    row = outcome.surveys.iloc[0]
+    assert codes(outcome) == {("unit-mismatch", "B22"), ("unit-mismatch", "C22"), ("unit-mismatch", "D22")}
+    assert (row["status"], row["provisional_verdict"]) == ("held", "fail")  # for the 38 ft/min
