@@ -56,7 +56,8 @@ def _split_forms(scene: Scene, whole: Region) -> Split | None:
     """Split a sheet at its hoods; at its dates where there are more of those, each with a grid of its own (a form may
     lack its hood)."""
     pairs = pair_fields(scene, whole)
-    hoods, dates = _anchors(scene, pairs, "hood"), _anchors(scene, pairs, "surveyed_on")
+    hoods = _anchors(scene, pairs, "hood")
+    dates = sorted({p.label for p in pairs if p.name == "surveyed_on"})
     if len(dates) > max(len(hoods), 1):
         split = split_at(scene, whole, dates)
         if all(_holds_grid(scene, part) for part in split.parts):

@@ -7,13 +7,14 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from auditor.sheets.text import fold, words_of
+from auditor.sheets.units import find_unit
 from auditor.sheets.vocabulary import vocabulary
 
 
 class Position(NamedTuple):
     """Parts that a label gives. `row_rank` and `column_rank` order position words (smaller is nearer the top, the
-    left); `row_number`, `column_number` count from 1; `number` is a bare number whose axis the label does not name, `letter`
-    a bare letter as 1..26; `point` the number of a point on no named axis."""
+    left); `row_number`, `column_number` count from 1; `number` is a bare number whose axis the label does not name,
+    `letter` a bare letter as 1..26; `point` the number of a point on no named axis."""
 
     row_rank: float | None = None
     column_rank: float | None = None
@@ -75,7 +76,8 @@ def _axis(folded: str) -> Position | None:
 
 
 _BESIDE_THE_POINT = frozenset(
-    ["row", "column", "col", "side", "hand", "edge", "level", "corner", "line", "of", "opening", "the", "section", "third", "position"]
+    {"row", "column", "col", "side", "hand", "edge", "level", "corner", "line", "of", "opening", "the"}
+    | {"section", "third", "position"}
 )
 
 
@@ -120,7 +122,7 @@ def _split_words(words: list[str]) -> tuple[float, float] | None:
 def _split_letters(joined: str) -> tuple[float, float] | None:
     """(row rank, column rank) of initials: 'TL', 'BCR', 'MLC'."""
     v = vocabulary()
-    if not (joined.isalpha() and 2 <= len(joined) <= 4):
+    if not (joined.isalpha() and 2 <= len(joined) <= 4) or find_unit(joined):
         return None
     for cut in range(1, len(joined)):
         first, second = joined[:cut], joined[cut:]

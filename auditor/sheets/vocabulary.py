@@ -9,6 +9,8 @@ of the sash at test' matches, and 'Design sash height' does not.
 from __future__ import annotations
 
 import difflib
+import itertools
+import re
 import tomllib
 from dataclasses import dataclass, field
 from functools import cache
@@ -179,17 +181,16 @@ def vocabulary() -> Vocabulary:
 def suggest(folded: str) -> str | None:
     """A field whose words differ from this label's by a typing error only ('sahs height'), or None. Never a reading."""
     v = vocabulary()
-    words = words_of(folded)
-    mended = []
-    for word in words:
-        if word in v.known or word in v.fields.fillers or len(word) < 4 or word.isdigit():
-            mended.append(word)
-            continue
-        close = difflib.get_close_matches(word, v.known, n=1, cutoff=0.8)
-        if not close:
-            return None
-        mended.append(close[0])
-    if mended == words:
-        return None
-    found = v.fields.match(mended)
-    return found[0] if found else None
+    raw = re.findall(r"[^\W_]+", folded)
+    words = [stem(w) for w in raw]
+    choices: list[list[str]] = []
+    for whole, word in zip(raw, words, strict=True):
+        if word in v.known or word in v.fields.fillers or len(whole) < 4 or whole.isdigit():
+            choices.append([word])
+        else:
+            choices.append(difflib.get_close_matches(whole, v.known, n=3, cutoff=0.74))
+    for mended in itertools.islice(itertools.product(*choices), 16):
+        found = v.fields.match(list(mended)) if list(mended) != words else None
+        if found:
+            return found[0]
+    return None

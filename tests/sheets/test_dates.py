@@ -16,9 +16,22 @@ MAY_12 = dt.date(2026, 5, 12)
 
 @pytest.mark.parametrize(
     "text",
-    ["2026-05-12", "2026/5/12", "20260512", "12 May 2026", "12-May-26", "May 12, 2026", "12th of May 2026".replace(" of", ""),
-     "Tues, 12 May 2026", "2026-05-12T09:30", "2026-05-12 09:30:00", "12.May.2026", "MAY 12 2026", "2026 May 12"],
-)  # fmt: skip
+    [
+        "2026-05-12",
+        "2026/5/12",
+        "20260512",
+        "12 May 2026",
+        "12-May-26",
+        "May 12, 2026",
+        "12th of May 2026".replace(" of", ""),
+        "Tues, 12 May 2026",
+        "2026-05-12T09:30",
+        "2026-05-12 09:30:00",
+        "12.May.2026",
+        "MAY 12 2026",
+        "2026 May 12",
+    ],
+)
 def test_certain_texts(text: str) -> None:
     assert parse_date_text(text).value == MAY_12
 
@@ -32,8 +45,10 @@ def test_day_and_month_that_could_be_swapped(text: str) -> None:
     assert parse_date_text(text, "mdy").value == dt.date(2026, 6, 7)
 
 
-@pytest.mark.parametrize(("text", "value"), [("24/05/2026", dt.date(2026, 5, 24)), ("05/24/2026", dt.date(2026, 5, 24)),
-                                             ("05/05/2026", dt.date(2026, 5, 5))])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [("24/05/2026", dt.date(2026, 5, 24)), ("05/24/2026", dt.date(2026, 5, 24)), ("05/05/2026", dt.date(2026, 5, 5))],
+)
 def test_numbers_that_leave_one_order_only(text: str, value: dt.date) -> None:
     assert parse_date_text(text).value == value
 
