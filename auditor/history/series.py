@@ -10,15 +10,17 @@ from auditor.history.frames import accepted, with_register
 DAYS_PER_YEAR = 365.25
 SAME_SASH_WITHIN_IN = 1.0  # a survey at another setting tells nothing about the trend at this one
 SERIES = ["hood_id", "surveyed_on", "years", "face_mean_fpm", "length"]
-KEPT = ["instrument_kind", "instrument_id", "unit", "sash_height_in", "occasion", "air_handler", "contractor"]
+KEPT = ["instrument_kind", "unit", "sash_height_in", "occasion", "air_handler", "contractor"]
 BREAKS = ["hood_id", "on", "what", "before", "after"]
 
 
-def hood_series(surveys: pd.DataFrame, register: pd.DataFrame) -> pd.DataFrame:
+def hood_series(surveys: pd.DataFrame, register: pd.DataFrame, instruments: pd.DataFrame | None = None) -> pd.DataFrame:
     """Accepted surveys with hood, date and mean, at the hood's working sash height (within 1 in; the hood's median
     where the register has none; a survey without sash height stays in), one row per hood and date (settings of one day
     averaged), in order of hood and date. Columns SERIES (`years` since the hood's first survey, `length` the hood's
-    number of rows) and those of KEPT that are there."""
+    number of rows) and those of KEPT that are there. `instruments` (`instrument_id`, `kind`) gives the instrument kind
+    where the surveys do not."""
+    surveys = _with_kind(surveys, instruments)
     table = accepted(with_register(surveys, register)).dropna(subset=["hood_id", "surveyed_on", "face_mean_fpm"])
     usual = table.groupby("hood_id")["sash_height_in"].transform("median").astype(float)
     working = pd.to_numeric(table["working_sash_in"], errors="coerce").fillna(usual)
@@ -36,10 +38,19 @@ def hood_series(surveys: pd.DataFrame, register: pd.DataFrame) -> pd.DataFrame:
     return series.reindex(columns=[*SERIES, *keep])
 
 
+def _with_kind(surveys: pd.DataFrame, instruments: pd.DataFrame | None) -> pd.DataFrame:
+    if instruments is None or instruments.empty or "instrument_id" not in surveys:
+        return surveys
+    kinds = instruments.dropna(subset=["kind"]).drop_duplicates("instrument_id", keep="last")
+    listed = surveys["instrument_id"].map(kinds.set_index("instrument_id")["kind"]).astype(object)
+    own = surveys["instrument_kind"].astype(object) if "instrument_kind" in surveys else listed
+    return surveys.assign(instrument_kind=own.where(own.notna(), listed))
+
+
 def breaks(series: pd.DataFrame, register: pd.DataFrame, events: pd.DataFrame | None = None) -> pd.DataFrame:
     """What changed between two surveys of a hood; columns BREAKS, `on` the later survey's date.
 
-    Instrument kind (where not given: the instrument), unit, sash height by more than half an inch, and ventilation
+    Instrument kind (two instruments of one kind are no break), unit, sash height by more than half an inch, ventilation
     events (`event`, `happened_on`, and `hood_id` or `air_handler`) after the one survey and up to the other.
     """
     found = [_changed(series, name, what) for name, what in _watched(series)]
@@ -51,9 +62,7 @@ def breaks(series: pd.DataFrame, register: pd.DataFrame, events: pd.DataFrame | 
 
 
 def _watched(series: pd.DataFrame) -> list[tuple[str, str]]:
-    kinds = "instrument_kind" in series and series["instrument_kind"].notna().any()
-    instrument = ("instrument_kind", "instrument kind") if kinds else ("instrument_id", "instrument")
-    return [pair for pair in (instrument, ("unit", "unit")) if pair[0] in series]
+    return [pair for pair in (("instrument_kind", "instrument kind"), ("unit", "unit")) if pair[0] in series]
 
 
 def _changed(series: pd.DataFrame, name: str, what: str) -> pd.DataFrame:

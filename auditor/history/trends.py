@@ -18,6 +18,7 @@ HORIZON_YEARS = 30.0
 EXTRA = [
     "limit_from", "limit_to", "first_on", "last_on", "last_fpm", "breaks", "slope_within", "p_value_within",
     "drift_fpm", "drift_percent", "drift_since", "drift_from", "rank",
+    "held",
 ]  # fmt: skip
 Limit: TypeAlias = "float | pd.Series | None"
 
@@ -28,6 +29,7 @@ def trends(
     low_limit_fpm: Limit = None,
     high_limit_fpm: Limit = None,
     events: pd.DataFrame | None = None,
+    instruments: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """The contract's `trends` columns and then EXTRA, one row per hood with an accepted survey, by `hood_id`.
 
@@ -38,8 +40,9 @@ def trends(
     that time).
     Limits: one number, or a Series by hood_id. `breaks` names what changed along the way, and `slope_within`,
     `p_value_within` leave out every pair of surveys across such a change. `rank` 1 needs someone first.
+    `held` counts the hood's held surveys, which are in no figure here.
     """
-    series = hood_series(surveys, register)
+    series = hood_series(surveys, register, instruments)
     if series.empty:
         return pd.DataFrame(columns=[*TRENDS, *EXTRA])
     changes = breaks(series, register, events)
@@ -49,6 +52,8 @@ def trends(
     table = table.join(_limits(table, low_limit_fpm, high_limit_fpm))
     table = table.join(within_breaks(series, changes)).join(drift(series))
     table["rank"] = _rank(table, low_limit_fpm)
+    held = surveys[surveys["status"].eq("held")].groupby("hood_id").size()
+    table["held"] = held.reindex(table.index).fillna(0).astype(int)
     return table.reset_index(names="hood_id").reindex(columns=[*TRENDS, *EXTRA])
 
 

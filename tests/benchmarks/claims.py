@@ -26,6 +26,14 @@ from tests.history.test_clusters import four_rooms_of_one_air_handler
 
 PERSISTENT = (0.0, 0.5, 0.9)  # share of a hood's draft that stays with it from year to year
 Row = tuple[str, str, int, int]
+Plant = Callable[..., tuple[list[str], float]]
+KINDS: list[dict[str, object]] = [
+    {},
+    {"rows": 2, "columns": 3},
+    {"unit": "m/s", "decimals": 2},
+    {"decimals": 1},
+    {"unit": "m/s", "decimals": 3},
+]
 
 
 def claimed(found: pd.DataFrame) -> set[tuple[str, str]]:
@@ -85,16 +93,9 @@ def cluster_rows(campuses: int, seed: int) -> Iterator[Row]:
 
 
 def integrity_rows(campuses: int, seed: int) -> Iterator[Row]:
-    kinds = [
-        {},
-        {"rows": 2, "columns": 3},
-        {"unit": "m/s", "decimals": 2},
-        {"decimals": 1},
-        {"unit": "m/s", "decimals": 3},
-    ]
     asked = workbooks = found = planted = 0
     for s in range(campuses):
-        surveys, grids, shape = test_integrity.honest([s, seed, 4], hoods=240, **kinds[s % len(kinds)])
+        surveys, grids, shape = test_integrity.honest([s, seed, 4], hoods=240, **KINDS[s % len(KINDS)])
         readings = test_integrity.readings_of(surveys, grids, shape)
         surveys["grid_fingerprint"] = grid_fingerprint(surveys, readings)
         copied = surveys.loc[surveys["survey_id"].isin(copied_grids(surveys)["survey_id"]), "workbook_sha256"]
@@ -116,9 +117,8 @@ def other_rows(campuses: int, seed: int) -> Iterator[Row]:
     for s in range(20 * campuses):
         rng = np.random.default_rng([s, seed, 6])
         true = rng.normal(98, 11, 13)
-        pairs = pd.DataFrame(
-            {"contractor": "Amber", "first_fpm": true + 4 + rng.normal(0, 2.5, 13), "second_fpm": true}
-        )
+        first = true + 4 + rng.normal(0, 2.5, 13)
+        pairs = pd.DataFrame({"contractor": "Amber", "first_fpm": first, "second_fpm": true})
         row = firm_accuracy(pairs).iloc[0]
         inside += row["bias_low_fpm"] <= 4 <= row["bias_high_fpm"]
     rng = np.random.default_rng([seed, 7])

@@ -129,10 +129,12 @@ class TestClaims:
 
     def test_held_surveys_and_unjudged_drafts_are_not_counted(self):
         surveys, findings, hoods = campus(1)
-        surveys.loc[:99, "status"] = "held"
-        findings.loc[findings["survey_id"].isin(surveys["survey_id"][100:150]), "outcome"] = "not judged"
+        surveys.loc[::13, "status"] = "held"
+        findings.loc[findings["survey_id"].isin(surveys["survey_id"][1:1200:13][:50]), "outcome"] = "not judged"
         found = clusters(surveys, findings, hoods)
         assert found.loc[found["level"] == "building", "surveys"].sum() == len(surveys) - 150
+        for level in ("room", "floor", "building", "air handler"):
+            assert found.loc[found["level"] == level, "held"].sum() == 100
 
     def test_nothing_gives_nothing(self):
         surveys, findings, hoods = campus(1)

@@ -159,6 +159,11 @@ class TestCopiedGrids:
             made += len(copied_grids(surveys))
         assert made <= 2  # of 6,500 surveys, 4 million pairs compared, at six points the hardest case
 
+    def test_plain_dates_are_dates_too(self):
+        surveys, _ = frames(survey("a", GRID), survey("b", GRID, surveyed_on="2026-03-03"))
+        surveys["surveyed_on"] = surveys["surveyed_on"].dt.date
+        assert copied_grids(surveys)["survey_id"].tolist() == ["b"]
+
 
 class TestRepeatedSurveys:
     def test_other_readings_concern_both(self):

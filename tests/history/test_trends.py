@@ -71,7 +71,7 @@ class TestClaims:
         surveys, register = campus({"H": [100, 98, 95, 93, 90]})
         surveys.loc[4, "status"] = "held"
         surveys.loc[3, "status"] = "superseded"
-        assert one(surveys, register)["surveys"] == 3
+        assert one(surveys, register)[["surveys", "held"]].tolist() == [3, 1]
 
     def test_a_survey_at_another_sash_setting_does_not_count(self):
         surveys, register = campus({"H": [100, 98, 95, 93, 90]})
@@ -176,16 +176,17 @@ class TestBreaks:
 
     def test_what_is_a_break(self):
         surveys, register = campus({"H": [100, 99, 98, 97, 96]})
-        surveys["instrument_id"] = ["I-1", None, "I-1", "I-2", "I-2"]
+        surveys["instrument_id"] = ["I-1", None, "I-3", "I-2", "I-2"]
+        instruments = pd.DataFrame({"instrument_id": ["I-1", "I-2", "I-3"], "kind": ["thermal", "vane", "thermal"]})
         surveys["sash_height_in"] = [18, 18, 17.9, 17.0, 17.0]
         register["air_handler"] = "AH-1"
         events = pd.DataFrame(
             {"air_handler": ["AH-1", "AH-2"], "happened_on": ["2021-06-01"] * 2, "event": "rebalanced"}
         )
-        found = breaks(hood_series(surveys, register), register, events)
+        found = breaks(hood_series(surveys, register, instruments), register, events)
         assert found[["what", "on"]].astype(str).values.tolist() == [
             ["ventilation", "2022-03-01"],
-            ["instrument", "2024-03-01"],
+            ["instrument kind", "2024-03-01"],
             ["sash height", "2024-03-01"],
         ]
 

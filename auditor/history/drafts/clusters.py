@@ -6,13 +6,13 @@ import numpy as np
 import pandas as pd
 
 from auditor.history.drafts.claims import COLUMN, claimed_groups, members_of
-from auditor.history.drafts.failures import cross_draft_failures
+from auditor.history.drafts.failures import cross_draft_failures, labelled
 from auditor.history.drafts.sharing import Shared, shared_cause
 from auditor.history.drafts.shrinkage import shrunk_rates
 from auditor.history.frames import CLUSTERS
 from auditor.history.rates import wilson
 
-EXTRA = ["rate", "shrunk_rate", "low", "high", "p_alone", "explained_by", "tests", "follows"]
+EXTRA = ["rate", "shrunk_rate", "low", "high", "p_alone", "explained_by", "tests", "follows", "held"]
 
 
 def clusters(
@@ -29,7 +29,8 @@ def clusters(
     false-discovery control over all `tests` groups looked at. Groups that overlap compete: the one that explains most
     is claimed, and the others must stand out beyond it; `p_value` is what is left then, `p_alone` what it was at first,
     and `explained_by` names the claimed ones where nothing is left to test. `expected` follows each year's rate on the
-    campus. `shrunk_rate`: the group's rate drawn towards its level's. The same input and seed give the same result.
+    campus. `held` counts held surveys of the group, which are in no figure. `shrunk_rate`: the group's rate drawn
+    towards its level's. The same input and seed give the same result.
     """
     table = cross_draft_failures(surveys, findings, register)
     if table.empty:
@@ -38,6 +39,7 @@ def clusters(
     table = table.sort_values("survey_id", ignore_index=True)
     table = table.astype(dict.fromkeys(COLUMN.values(), object))
     found = _described(claimed_groups(table, register, rng), table, readings)
+    found = found.assign(held=_held(found, surveys, register))
     order = found.assign(open=~found["claimed"]).sort_values(
         ["open", "q_value", "ratio", "level", "group"], ascending=[True, True, False, True, True], kind="stable"
     )
@@ -66,6 +68,18 @@ def _described(found: pd.DataFrame, table: pd.DataFrame, readings: pd.DataFrame 
         remedy=[one.remedy for one in said],
         follows=[one.follows for one in said],
     )
+
+
+def _held(found: pd.DataFrame, surveys: pd.DataFrame, register: pd.DataFrame) -> pd.Series:
+    """How many held surveys of the group's places are left out."""
+    held = labelled(surveys[surveys["status"].eq("held") & surveys["hood_id"].notna()], register)
+    counts = pd.Series(0, index=found.index)
+    for level, column in COLUMN.items():
+        mine = found["level"].eq(level)
+        counts[mine] = found.loc[mine, "group"].map(held.groupby(column).size()).fillna(0).astype(int)
+    for key in found.index[found["level"].eq("neighbourhood")]:
+        counts[key] = int(held["room_label"].isin(found.loc[key, "rooms"]).sum())
+    return counts
 
 
 def _years(found: pd.DataFrame, table: pd.DataFrame) -> pd.Series:

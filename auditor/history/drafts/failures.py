@@ -20,13 +20,17 @@ def cross_draft_failures(surveys: pd.DataFrame, findings: pd.DataFrame, register
     failed = about["outcome"].isin(FAILED).groupby(about["survey_id"]).any()
     table = accepted(surveys)
     table = table[table["survey_id"].isin(failed.index) & table["hood_id"].notna() & table["surveyed_on"].notna()]
-    table = with_register(table, register).reset_index(drop=True)
+    table = labelled(table, register).reset_index(drop=True)
     table["failed"] = table["survey_id"].map(failed).astype(bool)
     table["year"] = year_of(table)
-    for level, columns in PLACES.items():
-        table[f"{level}_label"] = place_label(table, columns)
-    table["air_handler_label"] = table["air_handler"].astype(object)
     return table.assign(expected=expected(table))
+
+
+def labelled(surveys: pd.DataFrame, register: pd.DataFrame) -> pd.DataFrame:
+    """The surveys with the register's columns and the labels of their places."""
+    table = with_register(surveys, register)
+    labels = {f"{level}_label": place_label(table, columns) for level, columns in PLACES.items()}
+    return table.assign(**labels, air_handler_label=table["air_handler"].astype(object))
 
 
 def expected(table: pd.DataFrame) -> pd.Series:

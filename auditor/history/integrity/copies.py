@@ -28,6 +28,7 @@ def copied_grids(surveys: pd.DataFrame) -> pd.DataFrame:
     date is not a copy (`repeated_surveys`). The result does not depend on the order of the rows.
     """
     known = surveys.dropna(subset=["grid_fingerprint", "hood_id", "surveyed_on"])
+    known = known.assign(surveyed_on=pd.to_datetime(known["surveyed_on"]))
     known = known.sort_values(["surveyed_on", "hood_id", "survey_id"], kind="stable").reset_index(drop=True)
     found = [_pairs(known, known["grid_fingerprint"], None), _across_units(known)]
     pairs = pd.concat(found, ignore_index=True)

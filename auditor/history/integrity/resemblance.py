@@ -40,6 +40,7 @@ def grid_resembles(surveys: pd.DataFrame, readings: pd.DataFrame, grids: Sequenc
     those of `complete_grids`, where they are at hand.
     """
     about = surveys.dropna(subset=["hood_id", "surveyed_on"]).drop_duplicates("survey_id").set_index("survey_id")
+    about = about.assign(surveyed_on=pd.to_datetime(about["surveyed_on"]))
     found = [
         _of_size(one, about)
         for one in (selected(readings, about.index) if grids is None else restricted(grids, about.index))

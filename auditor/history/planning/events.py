@@ -29,6 +29,7 @@ def event_effects(surveys: pd.DataFrame, events: pd.DataFrame, register: pd.Data
     the hoods not passing before, those that pass after, with the Wilson interval of their share.
     """
     table = accepted(surveys).dropna(subset=["hood_id", "surveyed_on"]).sort_values(["surveyed_on", "survey_id"])
+    table = table.assign(surveyed_on=pd.to_datetime(table["surveyed_on"]))
     known = hoods(register)
     found = [_one(event, table, known) for event in events.to_dict("records")]
     rows = [row for row in found if row is not None]

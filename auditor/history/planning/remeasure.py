@@ -79,7 +79,7 @@ def pair_up(surveys: pd.DataFrame, second: pd.DataFrame, plan: pd.DataFrame | No
         first = first[first["survey_id"].isin(plan["survey_id"])]
     columns = ["hood_id", "survey_id", "surveyed_on", "face_mean_fpm", "sash_height_in"]
     pairs = first[[*columns, "contractor"]].merge(second[columns], on="hood_id", suffixes=("", "_second"))
-    days = (pairs["surveyed_on_second"] - pairs["surveyed_on"]).dt.days
+    days = (pd.to_datetime(pairs["surveyed_on_second"]) - pd.to_datetime(pairs["surveyed_on"])).dt.days
     sash = (pairs["sash_height_in"].astype(float) - pairs["sash_height_in_second"].astype(float)).abs()
     pairs = pairs[days.between(0, PAIRED_WITHIN_DAYS) & ~(sash > SAME_SASH_WITHIN_IN)]
     pairs = pairs[pairs["survey_id"] != pairs["survey_id_second"]].assign(days=days)
