@@ -32,6 +32,7 @@ from auditor.survey.units import FloatArray, convert
 NOTHING = "no face velocity was measured"
 INCOMPLETE = "the grid has places without a number"
 CENSORED = "a reading is only known to lie below a bound, so that there is no mean"
+_JUST_BELOW = 1 - 1e-8  # of a bound: what lies below it, further than the noise of conversions (see grading)
 DRAFT_INCOMPLETE = "cross-draft places without a number"
 
 
@@ -127,7 +128,7 @@ def face_point(e: Evidence, limit: Limit, missing: str) -> Measured:
     velocity = e.cells["velocity_fpm"].to_numpy(float)
     bound = e.cells["bound_fpm"].to_numpy(float)
     if limit.side == "low":
-        velocity = np.where(np.isnan(bound), velocity, np.nextafter(np.fmin(bound, velocity), -np.inf))
+        velocity = np.where(np.isnan(bound), velocity, np.fmin(bound * _JUST_BELOW, velocity))
     exempt = e.edges <= limit.edge_exclusion_in if limit.edge_exclusion_in else np.zeros(len(velocity), bool)
     used = (e.cell_of >= 0) & ~np.isnan(velocity) & ~exempt
     worst = group_argmin if limit.side == "low" else group_argmax
@@ -195,7 +196,7 @@ def cross_draft(e: Evidence, limit: Limit, missing: str) -> Measured:
     assert limit.passes is not None
     at_limit = np.full(e.n, convert([limit.passes.value], limit.unit, "ft/min")[0])
     partial = _draft_gaps(e, limit, value, bound, at_limit)
-    value = np.where(np.isnan(value), np.where(partial == "", bound, np.nan), value)
+    value = np.where(np.isnan(value), np.where(partial == "", bound * _JUST_BELOW, np.nan), value)
     u = e.instruments.of_reading(value)
     lacking = np.where(partial == "", missing, np.where(e.draft["cross_draft_points"] > 0, partial, missing))
     return Measured(
@@ -211,7 +212,7 @@ def cross_draft_share(e: Evidence, limit: Limit, missing: str) -> Measured:
     gaps = _draft_gaps(e, limit, value, bound, np.nan_to_num(mean * limit.passes.value / 100))
     face = e.face_gaps()
     partial = np.where(gaps == "", face, gaps)
-    value = np.where(np.isnan(value), np.where(gaps == "", bound, np.nan), value)
+    value = np.where(np.isnan(value), np.where(gaps == "", bound * _JUST_BELOW, np.nan), value)
     share = value / mean * 100
     with np.errstate(invalid="ignore", divide="ignore"):
         relative = np.sqrt((e.instruments.of_reading(value) / value) ** 2 + (e.u_mean / mean) ** 2)
