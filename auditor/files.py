@@ -14,12 +14,25 @@ ENDINGS = frozenset({".xlsx", ".xlsm", ".xls", ".xlsb", ".ods", ".csv"})
 class Source:
     """One file to take in. `data` is given where it does not lie on the disk."""
 
-    name: str
-    path: str
+    file: str
+    at: str
     data: bytes | None = None
 
+    @property
+    def name(self) -> str:
+        return _text(self.file)
+
+    @property
+    def path(self) -> str:
+        return _text(self.at)
+
     def load(self) -> bytes:
-        return Path(self.path).read_bytes() if self.data is None else self.data
+        return Path(self.at).read_bytes() if self.data is None else self.data
+
+
+def _text(name: str) -> str:
+    """A file's name as text that can be kept: bytes that are no characters shown as U+FFFD."""
+    return name.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
 
 
 def gather(paths: Sequence[str]) -> tuple[list[Source], list[str]]:

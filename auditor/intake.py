@@ -8,7 +8,8 @@ grouped into runs: surveys already in the record that a new one contradicts are 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+import hashlib
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -35,6 +36,7 @@ SURVEYS_IN_A_BATCH = 4_000
 BYTES_IN_A_BATCH = 256 * 2**20
 
 Progress = Callable[[int, int, str], None]
+Known = Callable[[Iterable[str]], set[str]]
 
 
 class _Discard(Exception):
@@ -77,11 +79,12 @@ def take_in(
     outcome: Outcome | None = None
     with suppress(_Discard), store.transaction() if check else nullcontext():
         context = Context(known_hoods=frozenset(known_hoods(store)))
-        for batch in _batches(_read(sources, context, workers, progress)):
-            _record(batch, store, terms, by)
+        repeats: set[str] = set()
+        for batch in _batches(_read(sources, context, workers, progress, store.known)):
+            repeats |= set(_record(batch, store, terms, by))
             shas += [one.sha256 for one in batch]
             notes += [f"{one.name}: {note}" for one in batch for note in one.notes]
-        outcome = outcome_of(store, shas, notes)
+        outcome = outcome_of(store, shas, notes, repeats)
         if check:
             raise _Discard
     assert outcome is not None
@@ -90,34 +93,44 @@ def take_in(
 
 # --- reading ---------------------------------------------------------------------------------------------------------
 def _read(
-    sources: Sequence[Source], context: Context, workers: int, progress: Progress | None
+    sources: Sequence[Source], context: Context, workers: int, progress: Progress | None, known: Known
 ) -> Iterator[tuple[FileRead, bytes]]:
-    """Each source read, in order, in this process or in `workers` others."""
-    for done, (read, data) in enumerate(_each(sources, context, workers), start=1):
+    """Each source read, in order, in this process or in `workers` others; bytes that the record has are not read."""
+    for done, (read, data) in enumerate(_each(sources, context, workers, known), start=1):
         yield read, data
         if progress:
             progress(done, len(sources), read.name)
 
 
-def _each(sources: Sequence[Source], context: Context, workers: int) -> Iterator[tuple[FileRead, bytes]]:
+def _each(sources: Sequence[Source], context: Context, workers: int, known: Known) -> Iterator[tuple[FileRead, bytes]]:
     if workers <= 1 or len(sources) <= 1:
         for source in sources:
             data = source.load()
-            yield read_bytes(data, source.name, source.path, context), data
+            yield _repeat(source, data, known) or read_bytes(data, source.name, source.path, context), data
         return
-    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures import Future, ProcessPoolExecutor
     from multiprocessing import get_context
 
     with ProcessPoolExecutor(workers, mp_context=get_context("forkserver")) as pool:
-        waiting: list = []
+        waiting: list[tuple[FileRead | Future[FileRead], bytes]] = []
+
+        def first() -> tuple[FileRead, bytes]:
+            read, data = waiting.pop(0)
+            return read if isinstance(read, FileRead) else read.result(), data
+
         for source in sources:
             data = source.load()
-            waiting.append((pool.submit(read_bytes, data, source.name, source.path, context), data))
+            repeat = _repeat(source, data, known)
+            waiting.append((repeat or pool.submit(read_bytes, data, source.name, source.path, context), data))
             while len(waiting) > 4 * workers:
-                future, bytes_read = waiting.pop(0)
-                yield future.result(), bytes_read
-        for future, bytes_read in waiting:
-            yield future.result(), bytes_read
+                yield first()
+        while waiting:
+            yield first()
+
+
+def _repeat(source: Source, data: bytes, known: Known) -> FileRead | None:
+    sha256 = hashlib.sha256(data).hexdigest()
+    return FileRead(source.name, source.path, sha256, len(data)) if known([sha256]) else None
 
 
 @dataclass
@@ -138,8 +151,9 @@ def _batches(files: Iterable[tuple[FileRead, bytes]]) -> Iterator[list[_Read]]:
 
 
 # --- recording -------------------------------------------------------------------------------------------------------
-def _record(files: list[_Read], store: Store, terms: Terms, by: str) -> None:
-    """One batch, one transaction: what is new is audited beside what it touches in the record."""
+def _record(files: list[_Read], store: Store, terms: Terms, by: str) -> list[str]:
+    """One batch, one transaction: what is new is audited beside what it touches in the record. Returns the SHA-256 of
+    files that the record had."""
     with store.transaction():
         known = store.known(one.sha256 for one in files)
         new = list({one.sha256: one for one in files if one.sha256 not in known}.values())
@@ -150,7 +164,7 @@ def _record(files: list[_Read], store: Store, terms: Terms, by: str) -> None:
         problems = pd.concat([problems, _file_problems(new)], ignore_index=True)
         now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
         audited = _audit(Facts(surveys, readings, problems), _workbooks(new, now), store, terms)
-        store.record(
+        recorded = store.record(
             Batch(
                 files=[
                     FileRecord(f.sha256, f.name, f.path, f.data, now, f.status, f.reason) for f in files
@@ -160,6 +174,7 @@ def _record(files: list[_Read], store: Store, terms: Terms, by: str) -> None:
                 findings=audited.findings, verdicts=audited.verdicts, by=by,
             )
         )  # fmt: skip
+    return recorded.repeats
 
 
 def _file_problems(files: list[_Read]) -> pd.DataFrame:
@@ -219,11 +234,15 @@ def judge_again(store: Store, terms: Terms, survey_ids: Sequence[str] | None = N
 
 
 # --- what came of it -------------------------------------------------------------------------------------------------
-def outcome_of(store: Store, shas: Sequence[str], notes: Sequence[str] = ()) -> Outcome:
-    """The rows of these workbooks, out of the store's public tables."""
+def outcome_of(store: Store, shas: Sequence[str], notes: Sequence[str] = (), repeats: Collection[str] = ()) -> Outcome:
+    """The rows of these workbooks, out of the store's public tables. `repeats`: those that the record had before."""
     shas = list(dict.fromkeys(shas))
+    workbooks = store.table("workbooks", sha256=shas)
+    again = workbooks["sha256"].isin(list(repeats))
+    workbooks.loc[again, "status"] = "repeat"
+    workbooks.loc[again, "reason"] = "the same bytes are already in the record"
     return Outcome(
-        store.table("workbooks", sha256=shas),
+        workbooks,
         store.table("surveys", workbook_sha256=shas),
         store.table("discrepancies", workbook_sha256=shas),
         store.sheets()[lambda frame: frame["sha256"].isin(shas)].reset_index(drop=True),
