@@ -161,7 +161,8 @@ def cross_drafts(found: surveys.Survey, unit: Unit) -> None:
         if missing(about["cross_draft_ratio"])
         else f", {100 * about['cross_draft_ratio']:.0f} % of the mean face velocity"
     )
-    says = f"The strongest of {count(len(draft), 'reading')} is {unit.text(about['cross_draft_max_fpm'])}{share}. Dashed: the limits."
+    strongest = unit.text(about["cross_draft_max_fpm"])
+    says = f"The strongest of {count(len(draft), 'reading')} is {strongest}{share}. Dashed: the limits."
     table = draft.assign(
         place=[place_of(row) for row in draft.to_dict("records")], velocity=unit.column(draft["velocity_fpm"]).round(3)
     )

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import io
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
-import altair as alt
 import pandas as pd
 import streamlit as st
 
 from auditor.answers.states import DO_NOT_USE
 from dashboard import address, record
-from dashboard.charts.style import styled
+from dashboard.charts.style import Drawn, styled
 from dashboard.units import UNITS
 from dashboard.words import CAUTION, LOOKS, MISSING, count, day, missing, plain, safe, shaped
 
@@ -55,7 +55,7 @@ def badge(word: Any) -> None:
 def table(frame: pd.DataFrame, headings: Mapping[str, str], *, name: str = "") -> None:
     """A short table as real text: readable aloud, and on paper. Values are made inert."""
     shown = pd.DataFrame({heading: [_cell(v) for v in frame[key]] for key, heading in headings.items()})
-    st.table(shown, hide_index=True, border="horizontal", **({"alt": name} if name else {}))
+    st.table(shown, hide_index=True, border="horizontal", alt=name or None)
 
 
 def _cell(value: Any) -> str:
@@ -133,7 +133,7 @@ def hood_links(frame: pd.DataFrame) -> None:
 
 
 def chart(
-    drawn: alt.Chart | alt.LayerChart | alt.HConcatChart | alt.VConcatChart | alt.FacetChart,
+    drawn: Drawn,
     frame: pd.DataFrame,
     name: str,
     says: str,
@@ -165,7 +165,7 @@ def downloads(frame: pd.DataFrame, name: str) -> None:
     for kind, mime in (("csv", "text/csv"), ("xlsx", xlsx)):
         st.download_button(
             kind.upper(),
-            lambda kind=kind: written(kind),
+            partial(written, kind),
             f"{name}.{kind}",
             mime,
             on_click="ignore",

@@ -1,4 +1,4 @@
-"""The record behind the screens: opened once, asked through `auditor.answers`, answers kept until the record changes."""
+"""The record behind the screens: opened once, asked through `auditor.answers`, answers kept until it changes."""
 
 from __future__ import annotations
 

@@ -15,8 +15,8 @@ QUALITY = ["contractor", "year", "surveys", "accepted", "held", "held_share", "l
 
 
 def quality(store: Store) -> pd.DataFrame:
-    """Columns QUALITY: surveys of each firm and year, the share held with its 95 % Wilson interval, and how many carry a
-    caution."""
+    """Columns QUALITY: surveys of each firm and year, the share held with its 95 % Wilson interval, and how many
+    carry a caution."""
     from auditor.history.rates import wilson
 
     found = rows(
@@ -58,7 +58,7 @@ def faults(store: Store) -> pd.DataFrame:
 
 
 def instruments(store: Store) -> pd.DataFrame:
-    """Instruments named on surveys: instrument_id, contractor, surveys, first_on, last_on, due_on (the last one told)."""
+    """Instruments named on surveys: instrument_id, contractor, surveys, first_on, last_on, due_on (as last told)."""
     return rows(
         store,
         """

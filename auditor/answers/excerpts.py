@@ -21,8 +21,8 @@ Area = tuple[int, int, int, int]  # top, left, bottom, right; 1-based, inclusive
 
 @dataclass(frozen=True)
 class Excerpt:
-    """`cells`: texts as a spreadsheet would show them, index the sheet's row numbers, columns its letters; `marked`: the
-    (row, column letter) asked for; `trouble`: why there is nothing to show, else ''; `cut`: more lies outside."""
+    """`cells`: texts as a spreadsheet would show them, index the sheet's row numbers, columns its letters; `marked`:
+    the (row, column letter) asked for; `trouble`: why there is nothing to show, else ''; `cut`: more lies outside."""
 
     cells: pd.DataFrame
     marked: frozenset[tuple[int, str]] = frozenset()
@@ -50,8 +50,8 @@ def _column(letters: str) -> int:
 
 
 def excerpt(store: Store, sha256: str, workbook: str, sheet: str, cells: tuple[str, ...], margin: int = 2) -> Excerpt:
-    """The part of a sheet that holds `cells` (A1 addresses or ranges), with `margin` rows and columns around it, at most
-    MOST_ROWS by MOST_COLUMNS."""
+    """The part of a sheet that holds `cells` (A1 addresses or ranges), with `margin` rows and columns around it, at
+    most MOST_ROWS by MOST_COLUMNS."""
     nothing = pd.DataFrame()
     areas = [area for area in (area_of(cell) for cell in cells) if area]
     data = store.workbook_bytes(sha256)

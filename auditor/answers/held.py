@@ -23,8 +23,8 @@ def held_reasons(store: Store, severity: str = "hold") -> pd.DataFrame:
 
     found = rows(
         store,
-        'SELECT d."code", d."severity", d."workbook", d."workbook_sha256", d."sheet", d."cell", d."field", d."written", '
-        'd."message", d."remedy", d."survey_id", d."discrepancy_id", s."hood_id", s."surveyed_on", s."contractor", '
+        'SELECT d."code", d."severity", d."workbook", d."workbook_sha256", d."sheet", d."cell", d."field", '
+        'd."written", d."message", d."remedy", d."survey_id", d."discrepancy_id", s."hood_id", s."surveyed_on", s."contractor", '
         's."provisional_verdict" FROM discrepancies d LEFT JOIN surveys s ON s."survey_id" = d."survey_id" '
         'WHERE d."state" = \'open\' AND d."severity" = :severity '
         'ORDER BY d."code", d."workbook", d."sheet", d."cell"',
@@ -42,7 +42,8 @@ def held_surveys(store: Store) -> pd.DataFrame:
         store,
         'SELECT s."survey_id", s."hood_id", s."building", s."room", s."surveyed_on", s."contractor", s."workbook", '
         's."sheet", s."provisional_verdict", COUNT(d."discrepancy_id") AS reasons FROM surveys s '
-        'LEFT JOIN discrepancies d ON d."survey_id" = s."survey_id" AND d."severity" = \'hold\' AND d."state" = \'open\' '
+        'LEFT JOIN discrepancies d ON d."survey_id" = s."survey_id" AND d."severity" = \'hold\' '
+        "AND d.\"state\" = 'open' "
         "WHERE s.\"status\" = 'held' "
         'GROUP BY s."survey_id", s."hood_id", s."building", s."room", s."surveyed_on", s."contractor", s."workbook", '
         's."sheet", s."provisional_verdict" '

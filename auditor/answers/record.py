@@ -25,7 +25,7 @@ SLIM = (
 
 
 def open_record(url: str | None = None) -> Store:
-    """The record at `url` (see `auditor.store.open_store`), to be read only. StoreUnavailable says in one line why not."""
+    """The record at `url` (see `auditor.store.open_store`), to be read only. StoreUnavailable says why not."""
     return open_store(url, create=False, read_only=True)
 
 
@@ -53,8 +53,8 @@ def slim_surveys(store: Store, columns: Sequence[str] = SLIM) -> pd.DataFrame:
 
 
 def slim_findings(store: Store, criteria: Sequence[str], outcomes: Sequence[str] = ()) -> pd.DataFrame:
-    """Findings of these criteria (and of these outcomes): survey_id, hood_id, criterion, cell, outcome, measured, limit,
-    unit."""
+    """Findings of these criteria (and of these outcomes): survey_id, hood_id, criterion, cell, outcome, measured,
+    limit, unit."""
     wanted = {f"c{i}": name for i, name in enumerate(criteria)} | {f"o{i}": name for i, name in enumerate(outcomes)}
     among = f'"criterion" IN ({", ".join(f":c{i}" for i in range(len(criteria)))})'
     if outcomes:

@@ -29,8 +29,8 @@ FIELDS = {
 class Survey:
     """`about`: its row of `surveys`; `reason`: why its verdict is what it is; `readings`: the contract's columns and
     `deviation_percent` (from the mean of the grid), `beyond` (which limit of the profile it breaks, in words, else '');
-    `written`: field, name, written, cell; `findings` (with `title`), `discrepancies`, `decisions`: its own; `limits`: its
-    profile's, those that are a share of the mean with what that is here (`limits_at`)."""
+    `written`: field, name, written, cell; `findings` (with `title`), `discrepancies`, `decisions`: its own; `limits`:
+    its profile's, those that are a share of the mean with what that is here (`limits_at`)."""
 
     about: dict[str, Any]
     reason: str

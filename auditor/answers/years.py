@@ -74,8 +74,8 @@ def coverage(store: Store, year: int) -> pd.DataFrame:
 
 
 def verdicts_by(store: Store, by: str, year: int) -> pd.DataFrame:
-    """Hoods by their last surveying day of the year, per group: the columns of `rates` (count='hoods'), and rate_before,
-    low_before, high_before, judged_before of the year before."""
+    """Hoods by their last surveying day of the year, per group: the columns of `rates` (count='hoods'), and
+    rate_before, low_before, high_before, judged_before of the year before."""
     every = rates(store, count="hoods", by=by)
     now, before = every[every["year"].eq(year)], every[every["year"].eq(year - 1)]
     beside = before[["group", "rate", "low", "high", "judged"]]

@@ -7,6 +7,8 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
+from dashboard.charts.style import Drawn
+
 from dashboard.units import Unit
 from dashboard.words import LOOKS, missing, percent
 
@@ -14,10 +16,11 @@ WIDEST, TALLEST, LOWEST = 760, 420, 150
 FAIL, UNEVEN = LOOKS["fail"][2], LOOKS["restricted"][2]
 
 
-def grid_map(readings: pd.DataFrame, about: dict[str, Any], unit: Unit) -> alt.LayerChart:
+def grid_map(readings: pd.DataFrame, about: dict[str, Any], unit: Unit) -> Drawn:
     """The face readings that have a place, as cells in the shape of the opening at test: the depth of colour is the
     velocity, the number is written in; a cell beyond a limit has a heavy edge, a mark and its number in bold.
-    `readings`: those of `auditor.answers.surveys.Survey`; `about`: opening_width_in, sash_height_in, grid_rows, grid_columns."""
+    `readings`: those of `auditor.answers.surveys.Survey`; `about`: opening_width_in, sash_height_in, grid_rows,
+    grid_columns."""
     face = readings[readings["kind"].eq("face") & readings["row"].notna() & readings["column"].notna()]
     broken = face["beyond"].ne("")
     data = pd.DataFrame(
@@ -104,7 +107,7 @@ def _domain(velocities: pd.Series, unit: Unit) -> tuple[float, float]:
     return round(min(low, known.min()), 4), round(max(high, known.max()), 4)
 
 
-def draft_bars(readings: pd.DataFrame, limits: pd.DataFrame, unit: Unit) -> alt.LayerChart:
+def draft_bars(readings: pd.DataFrame, limits: pd.DataFrame, unit: Unit) -> Drawn:
     """The cross-draft readings as bars by place and direction, with the limits as upright lines: the absolute one, and
     the relative one at this survey's mean. `limits`: rows of `limit_rows`."""
     draft = readings[readings["kind"].eq("cross-draft")]

@@ -5,14 +5,17 @@ from __future__ import annotations
 import altair as alt
 import pandas as pd
 
+from dashboard.charts.style import Drawn
+
 from dashboard.words import LOOKS, count, interval, percent
 
 NOW, BEFORE = LOOKS["pass"][2], LOOKS["not judged"][2]
 
 
-def pass_rates(frame: pd.DataFrame, year: int) -> alt.LayerChart:
+def pass_rates(frame: pd.DataFrame, year: int) -> Drawn:
     """One row per group: this year's share (a filled circle) with its 95 % Wilson interval, last year's (a hollow
-    diamond) under it, and the numbers of hoods. `frame`: group, rate, low, high, judged and rate_before, low_before, high_before, judged_before."""
+    diamond) under it, and the numbers of hoods. `frame`: group, rate, low, high, judged, and the
+    same of the year before with the ending _before."""
     data = _rows(frame, year)
     order = frame.sort_values("rate", na_position="last")["group"].tolist()
     share = alt.X(
@@ -79,7 +82,7 @@ def _rows(frame: pd.DataFrame, year: int) -> pd.DataFrame:
     )
 
 
-def share_matrix(frame: pd.DataFrame, group_title: str) -> alt.LayerChart:
+def share_matrix(frame: pd.DataFrame, group_title: str) -> Drawn:
     """Groups by years: the share of surveys that fail for cross-drafts as the depth of a colour, and 'failures of
     surveys' written in. `frame`: group, year, surveys, failures, share."""
     data = pd.DataFrame(

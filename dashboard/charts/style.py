@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeAlias
 
+import altair as alt
+
+Drawn: TypeAlias = alt.Chart | alt.LayerChart | alt.FacetChart
 LIGHT_INK, DARK_INK = "#3d464b", "#c4cccf"
 
 

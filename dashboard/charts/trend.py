@@ -7,15 +7,15 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
+from dashboard.charts.style import Drawn
+
 from dashboard.units import Unit
 from dashboard.words import CHART_SHAPES, LOOKS, day, missing
 
 GRADES = ["pass", "restricted", "fail", "not judged"]
 
 
-def trend_line(
-    surveys: pd.DataFrame, limits: pd.DataFrame, unit: Unit, events: pd.DataFrame | None = None
-) -> alt.LayerChart:
+def trend_line(surveys: pd.DataFrame, limits: pd.DataFrame, unit: Unit, events: pd.DataFrame | None = None) -> Drawn:
     """`surveys`: surveyed_on, face_mean_fpm, verdict, contractor (the accepted ones); `limits`: label, value_fpm;
     `events`: happened_on, event. Points in the shape and colour of their verdict, joined by a line; limits dashed, with
     their names; events as dotted uprights."""

@@ -35,8 +35,8 @@ def show() -> None:
         return
     totals = record.ask(years.totals)
     st.write(
-        "Room air that crosses the opening spoils a hood's containment, and its cause lies in the room. Shown are accepted "
-        "surveys whose cross-draft was restricted or failed. " + held_out(totals["held"])
+        "Room air that crosses the opening spoils a hood's containment, and its cause lies in the room. Shown are "
+        "accepted surveys whose cross-draft was restricted or failed. " + held_out(totals["held"])
     )
     gathered()
     matrix(table)
@@ -55,12 +55,13 @@ def gathered() -> None:
         st.write(f"Of {count(tests, 'place')} compared, none has more failures than chance would give.")
         return
     st.write(
-        f"Of {count(tests, 'place')} compared, {count(len(claimed), 'place')} have more failures than chance would give "
-        "(at most 5 % of such claims are expected to be wrong)."
+        f"Of {count(tests, 'place')} compared, {count(len(claimed), 'place')} have more failures than chance would "
+        "give (at most 5 % of such claims are expected to be wrong)."
     )
     for place, row in enumerate(claimed.to_dict("records")):
         name = f"{row['level'].capitalize()} **{safe(row['group'])}**"
-        heading = f"{name}: {row['failures']} of {row['surveys']} surveys fail, {row['expected']:.1f} expected ({row['years']})"
+        chance = f"{row['expected']:.1f} expected ({row['years']})"
+        heading = f"{name}: {row['failures']} of {row['surveys']} surveys fail, {chance}"
         with st.expander(heading, expanded=place == 0):
             st.markdown(f"**What they share.** {safe(row['shared'], 900)}")
             st.markdown("**What to try, in order.**\n" + steps(row["remedy"]))
@@ -138,7 +139,8 @@ def hoods(table: pd.DataFrame) -> None:
     unit = address.unit()
     failing = found[found["failed"].astype(bool)]
     st.write(
-        f"{count(len(failing), 'hood survey')} of {len(found)} in {year} fail for cross-drafts. Click on one to open its grid."
+        f"{count(len(failing), 'hood survey')} of {len(found)} in {year} fail for cross-drafts. "
+        "Click on one to open its grid."
     )
     if failing.empty:
         return

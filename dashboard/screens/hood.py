@@ -14,7 +14,7 @@ from dashboard.charts.trend import has_line, limit_labels, trend_line
 from dashboard.words import count, day, missing, safe
 
 DO = {
-    "do not use until settled": "Keep it out of use. Settle what the held survey lacks, or have the hood measured again.",
+    "do not use until settled": "Keep it out of use. Settle what the held survey lacks, or have it measured again.",
     "do not use": "Keep it out of use, with its notice posted. Correct the cause, then have it surveyed again.",
     "restricted": "Use it only for what your safety office allows under a restriction. Correct the cause, then retest.",
     "awaiting retest": "Have it surveyed again before it counts as in order.",

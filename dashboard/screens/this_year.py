@@ -83,7 +83,7 @@ def figures(year: int, states: pd.DataFrame) -> None:
         two.caption(f"of {count(row['judged'], 'hood')} judged (95 %: {interval(row['low'], row['high'])}){before}")
         three.metric("Restricted or failing", int(row["restricted"] + row["failed"]))
         three.caption(
-            f"{count(row['restricted'], 'hood')} restricted, {count(row['failed'], 'hood')} failing, on the last day of survey"
+            f"{count(row['restricted'], 'hood')} restricted, {count(row['failed'], 'hood')} failing on the last day"
         )
     late_now = int(states["state"].isin(OVERDUE).sum())
     four.metric("Overdue today", late_now)
@@ -127,8 +127,8 @@ def changed(year: int) -> None:
     sure = "more than chance would give" if row["p_value"] <= 0.05 else "no more than chance can give"
     st.write(
         f"On the {count(row['hoods_both'], 'hood')} judged both in {row['year_before']} and {row['year']}: "
-        f"{row['improved']} pass now and did not, {row['worsened']} do not pass now and did; the share that passes changed by "
-        f"{100 * row['change_same_hoods']:+.1f} points (95 %: {100 * row['low']:+.1f} to {100 * row['high']:+.1f}; "
+        f"{row['improved']} pass now and did not, {row['worsened']} do not pass now and did; the share that passes "
+        f"changed by {100 * row['change_same_hoods']:+.1f} points (95 %: {100 * row['low']:+.1f} to {100 * row['high']:+.1f}; "
         f"{sure}, exact McNemar p = {row['p_value']:.2f})."
     )
     moved = record.ask(years.moves, year)

@@ -58,7 +58,8 @@ READINGS = pd.DataFrame(
     {
         "kind": ["face"] * 4 + ["cross-draft"], "row": [1, 1, 2, 2, None], "column": [1, 2, 1, 2, None],
         "velocity_fpm": [100.0, 55.0, 98.0, None, 25.0], "written": ["100", "55", "98", "n/a", "25"],
-        "cell": ["B2", "C2", "B3", "C3", "B5"], "beyond": ["", "below the lowest point allowed", "", "", "above the cross-draft limit"],
+        "cell": ["B2", "C2", "B3", "C3", "B5"],
+        "beyond": ["", "below the lowest point allowed", "", "", "above the cross-draft limit"],
         "deviation_percent": [18.6, -34.8, 16.2, None, None], "position": [None, None, None, None, "left"],
         "direction": [None, None, None, None, "parallel"],
     }
@@ -88,7 +89,8 @@ def test_without_a_size_the_grid_has_the_shape_of_its_cells() -> None:
 
 def test_cross_drafts_stand_beside_both_limits() -> None:
     limits = pd.DataFrame(
-        {"criterion": ["cross-draft-absolute", "cross-draft-relative"], "grade": ["pass", "pass"], "value": [20.0, 20.0],
+        {"criterion": ["cross-draft-absolute", "cross-draft-relative"], "grade": ["pass", "pass"],
+         "value": [20.0, 20.0],
          "value_fpm": [20.0, 16.9]}
     )  # fmt: skip
     spec = draft_bars(READINGS, limits, FPM).to_dict()
