@@ -15,7 +15,7 @@ from auditor.criteria.hood_types import hood_types
 from auditor.criteria.loading import combine, criteria
 from auditor.criteria.measures import MEASURES, Evidence, Measured
 from auditor.criteria.profile import Limit, Profile
-from auditor.criteria.remarks import remarks_of
+from auditor.criteria.remarks import remarks_of, with_remarks
 from auditor.criteria.rollup import verdicts_of
 from auditor.criteria.sentences import breach_sentences
 from auditor.criteria.uncertainty import COVERAGE, guarded
@@ -29,7 +29,8 @@ _SAME_FACE = ("face-", "cross-draft-relative", "monitor-error", "airflow-design"
 @dataclass
 class Judgement:
     """`findings` (FINDINGS): one row per survey and criterion of its profile; `verdicts` (VERDICTS): one per survey;
-    `remarks` (survey_id, criterion, remark): what should be read beside a finding that it does not change."""
+    `remarks` (survey_id, criterion, remark): what should be read beside a finding that it does not change; the reasons
+    of the verdicts end with them."""
 
     findings: pd.DataFrame
     verdicts: pd.DataFrame
@@ -87,8 +88,9 @@ def _judge_by(
     results = {limit.key: _apply(evidence, limit, doubts) for limit in profile.limits}
     explain(evidence, results)
     findings = _findings(list(results.values()))
-    verdicts = verdicts_of(evidence, profile, doubts, results)
-    return Judgement(findings, verdicts, remarks_of(evidence, doubts, results))
+    remarks = remarks_of(evidence, doubts, results)
+    verdicts = with_remarks(verdicts_of(evidence, profile, doubts, results), remarks)
+    return Judgement(findings, verdicts, remarks)
 
 
 def _unusable(name: str, profile: Profile | None) -> str:

@@ -31,6 +31,20 @@ def remarks_of(e: Evidence, doubts: Doubts, results: Mapping[tuple[str, str], Re
     return pd.DataFrame(rows, columns=["survey_id", "criterion", "remark"])
 
 
+def with_remarks(verdicts: pd.DataFrame, remarks: pd.DataFrame) -> pd.DataFrame:
+    """The verdicts, their reasons followed by the remarks of the survey, each once."""
+    if remarks.empty:
+        return verdicts
+    said = remarks.drop_duplicates(["survey_id", "remark"]).groupby("survey_id", sort=False)["remark"].agg("; ".join)
+    beside = verdicts["survey_id"].map(said)
+    reason = verdicts["reason"].to_numpy(dtype=object, copy=True)
+    more = beside.notna().to_numpy()
+    reason[more] = [
+        f"{r}; remark: {b}" if r else f"remark: {b}" for r, b in zip(reason[more], beside[more], strict=True)
+    ]
+    return verdicts.assign(reason=reason)
+
+
 def _of_limit(result: Result) -> list[tuple[np.ndarray, str]]:
     limit, value = result.limit, result.measured.value
     judged = result.outcome != "not judged"

@@ -147,6 +147,8 @@ def test_remarks_do_not_change_the_verdict():
     assert any("more brings no gain" in r for r in remarks("9x120"))
     assert any("above the working height" in r for r in remarks(sash=24.0, register={"working_sash_in": 18.0}))
     assert not remarks("9x95")
+    assert reason(smoke="lazy at left edge").startswith("remark: the smoke moved lazily")
+    assert reason("9x160").startswith("the mean face velocity of 160 ft/min is above 150 ft/min; remark: 80 to 100")
 
 
 def test_p2_integer_bands_say_where_rounding_would_change_them():
@@ -300,3 +302,12 @@ def test_standard_velocities_whose_actual_ones_would_be_judged_otherwise():
     assert "the actual mean was 87.4 ft/min" in said
     assert verdict("9x70", velocity_basis="standard", **air) == "restricted"  # judged as written
     assert not remarks("9x70", **air)
+
+
+def test_points_near_the_edge_of_a_fine_grid_are_exempt_by_its_geometry():
+    # 18 rows over a sash of 18 in: the middle of the outer rows lies 0.5 in from the edge, of the next ones 1.5 in
+    column = ["100"] * 18
+    for row, due in ((0, "pass"), (17, "pass"), (1, "fail"), (9, "fail")):
+        grid = " ".join("69" if i == row else v for i, v in enumerate(column))
+        j = judged(survey(grid, shape=(18, 1), sash=18.0, width=60.0), profile="california-100-70")
+        assert outcomes(j)["face-point-low"] == due
