@@ -168,7 +168,7 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     _add_reported(scene, survey, region, parts, pairs)
     survey.readings.extend(cross_readings(scene, region, parts, _unit_value(survey), taken))
     _name_hood(scene, survey, region, env)
-    _suggest_labels(scene, survey, region, taken)
+    _suggest_labels(scene, survey, region)
     return survey
 
 
@@ -323,14 +323,14 @@ def _name_hood(scene: Scene, survey: SurveyAsWritten, region: Region, env: Envir
         survey.fields["hood"] = Field("", scene.sheet.name, tag)
 
 
-def _suggest_labels(scene: Scene, survey: SurveyAsWritten, region: Region, taken: set[Spot]) -> None:
+def _suggest_labels(scene: Scene, survey: SurveyAsWritten, region: Region) -> None:
     """A label of a missing field that is only mistyped is pointed out, never taken."""
     missing = [n for n in NEEDED if n not in survey.fields]
     if not missing:
         return
     for spot in scene.in_region(region):
         meaning = scene.meanings.get(spot)
-        if meaning is None or meaning.known or spot in taken or len(meaning.folded) > 40:
+        if meaning is None or meaning.known or len(meaning.folded) > 40:
             continue
         name = suggest(meaning.folded.split(":")[0])
         if name in missing:

@@ -50,7 +50,7 @@ WRITTEN = [
     (">500", "not-numeric", None, None),
     ("", "blank", None, None),
     (" \u00a0\u200b\u3000", "blank", None, None),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("text", "outcome", "value", "unit"), WRITTEN)
