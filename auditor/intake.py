@@ -174,7 +174,15 @@ def _record(files: list[_Read], store: Store, terms: Terms, by: str) -> list[str
                 findings=audited.findings, verdicts=audited.verdicts, by=by,
             )
         )  # fmt: skip
+        store.tell(_failed(audited), by)
     return recorded.repeats
+
+
+def _failed(audited: Audited) -> pd.DataFrame:
+    """The accepted surveys that make their hood 'do not use'."""
+    surveys = audited.surveys
+    failed = surveys["status"].eq("accepted") & surveys["verdict"].eq("fail")
+    return surveys.loc[failed, ["hood_id", "surveyed_on", "survey_id"]].dropna()
 
 
 def _file_problems(files: list[_Read]) -> pd.DataFrame:
@@ -230,6 +238,7 @@ def judge_again(store: Store, terms: Terms, survey_ids: Sequence[str] | None = N
                     findings=audited.findings, verdicts=audited.verdicts,
                 )
             )  # fmt: skip
+            store.tell(_failed(audited))
     return len(survey_ids)
 
 

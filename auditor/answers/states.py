@@ -29,7 +29,7 @@ def hood_states(store: Store, today: dt.date, profiles: Mapping[str, Profile] | 
     register = store.register()
     states = derive(
         register, slim_surveys(store, _NEEDED), _reasons(store), store.events(), store.tags(), today,
-        profiles=profiles or load_profiles(),
+        profiles=profiles or load_profiles(), earlier=store.told()[lambda told: told["since"] <= pd.Timestamp(today)],
     )  # fmt: skip
     beside = [name for name in _BESIDE if name == "hood_id" or name not in states]
     states = states.merge(register[beside], on="hood_id", how="left")

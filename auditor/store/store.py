@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 from sqlalchemy.engine import URL, Connection, Engine
 
-from auditor.store import decisions, engine, judged, log, read, record, register, schema
+from auditor.store import decisions, engine, judged, log, read, record, register, schema, told
 from auditor.store import tables as t
 from auditor.store.batch import Batch, Recorded, RegisterChange
 
@@ -178,6 +178,16 @@ class Store:
     def tags(self) -> pd.DataFrame:
         with self._connection() as connection:
             return decisions.tags(connection)
+
+    def tell(self, failed: pd.DataFrame, by: str = "") -> None:
+        """Keeps in the log that these hoods must not be used: hood_id, surveyed_on, survey_id of failed surveys."""
+        with self._connection(writing=True) as connection:
+            told.tell(connection, failed, by, decisions.stamp(None))
+
+    def told(self) -> pd.DataFrame:
+        """Every 'do not use' that was ever told: hood_id, state, since, survey_id."""
+        with self._connection() as connection:
+            return told.told(connection)
 
     def verify(self, expected_head: tuple[int, str] | None = None) -> list[str]:
         """What was altered, removed or added behind the log's back; empty when the record is unbroken."""
