@@ -96,7 +96,7 @@ class TestCopiedGrids:
         assert held(survey("a", GRID), survey("b", GRID, surveyed_on="2025-12-28")) == ["b"]
 
     @given(st.permutations(range(6)))
-    @settings(max_examples=40, deadline=None)
+    @settings(max_examples=10, deadline=None)
     def test_the_order_of_rows_changes_nothing(self, order):
         made = [
             survey("a", GRID),
@@ -136,6 +136,8 @@ class TestCopiedGrids:
         tens = [100.0, 100, 90, 100, 110, 100, 100, 90, 100]
         assert held(survey("a", flat), survey("b", flat, hood_id="H-2")) == []
         assert held(survey("a", tens), survey("b", tens, hood_id="H-2")) == []
+        odd = [100.0] * 8 + [63.0]  # one odd reading does not make a flat grid a fingerprint
+        assert held(survey("a", odd), survey("b", odd, hood_id="H-2")) == []
 
     def test_the_chance_is_that_of_simulated_pairs(self):
         """The stated chance against counting: two honest readings of spread s, in whole ft/min."""

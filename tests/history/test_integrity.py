@@ -116,6 +116,12 @@ class TestResemblance:
     def test_an_exact_copy_is_not_a_resemblance(self):
         assert self.found(lambda g: g, decimals=1).empty
 
+    def test_a_store_made_of_one_template_is_answered_in_bounded_time_and_memory(self):
+        surveys, grids, shape = honest(1, hoods=1000, decimals=1)
+        grids[:] = grids[0] + np.random.default_rng(1).integers(0, 2, grids.shape) * 0.1
+        found = grid_resembles(surveys, readings_of(surveys, grids, shape))
+        assert len(found) <= len(surveys)
+
     def test_the_amount_is_told_from_each_side(self):
         found = self.found(lambda g: g + 7, decimals=1)
         assert "-7 ft/min" in found["detail"][0]

@@ -94,7 +94,8 @@ def chance_of_coincidence(grid: np.ndarray, step_fpm: float | None = None) -> fl
 
     `grid`: readings in ft/min (NaN where none). Two independent normal readings of spread s, rounded to a step r, agree
     with probability about 1 / sqrt(1 + (2 sqrt(pi) s / r)^2): r / (2 sqrt(pi) s) where s is large against r, 1 where it
-    is small. The first reading varies with the hoods, the others with the part of the grid's own spread that is chance.
+    is small; never less than the grid's own ties show. The first reading varies with the hoods, the others with the
+    part of the grid's own spread that is chance.
     At a spread of 5 ft/min in whole ft/min: 1.4e-5 for 4 readings, 8.9e-8 for 6, 3.7e-12 for 10, so that 4 or 5 such
     readings prove nothing by themselves. Nine readings of 90 to 110 rounded to tens give 0.002: no proof either.
     """
@@ -103,8 +104,21 @@ def chance_of_coincidence(grid: np.ndarray, step_fpm: float | None = None) -> fl
         return 1.0
     step = max(step_fpm or 0.0, written_step_fpm(grid))
     spread = SHARE_OF_SPREAD_BY_CHANCE * float(np.std(known, ddof=1))
-    return _agree(np.hypot(spread, SPREAD_OF_HOODS_FPM), step) * _agree(spread, step) ** (len(known) - 1)
+    one = max(float(agree(spread, step)), float(tied_share(known[None])[0]))
+    return float(agree(np.hypot(spread, SPREAD_OF_HOODS_FPM), step) * one ** (len(known) - 1))
 
 
-def _agree(spread_fpm: float, step_fpm: float) -> float:
-    return float(1 / np.sqrt(1 + (2 * np.sqrt(np.pi) * spread_fpm / step_fpm) ** 2))
+def agree(spread_fpm: np.ndarray | float, step_fpm: np.ndarray | float) -> np.ndarray:
+    """The chance that two normal readings of this spread, rounded to this step, are equal."""
+    ratio = 2 * np.sqrt(np.pi) * np.asarray(spread_fpm) / np.asarray(step_fpm)
+    return np.asarray(1 / np.sqrt(1 + ratio**2))
+
+
+def tied_share(grids: np.ndarray) -> np.ndarray:
+    """(g,): the share of pairs of readings within each grid (g, n) that are equal, less two standard errors of that
+    count: what agreement is at the least, where one odd reading makes the spread of a flat grid look wide."""
+    n = grids.shape[1]
+    pairs = n * (n - 1) / 2
+    ordered = np.sort(grids, axis=1)
+    tied = sum((ordered[:, lag:] == ordered[:, :-lag]).sum(axis=1) for lag in range(1, n))
+    return np.maximum(0.0, (tied - 2 * np.sqrt(tied)) / pairs)

@@ -7,6 +7,8 @@ import numpy as np
 from auditor.history.integrity.grids import Grids
 
 # Multiplier of the finaliser of a public hash (splitmix64); any odd mixing constants would do.
+COARSEST = 0.0125  # half a step over the mean: grids written more coarsely cannot show a factor
+MOST_CANDIDATES = 1_000_000
 _MIX = (np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB))
 
 
@@ -75,17 +77,22 @@ def scaled_pairs(grids: Grids, fit: np.ndarray) -> np.ndarray:
     """Pairs (m, 2) of grids of which one is the other times a factor, to within the rounding of both.
 
     fit: (g,), which grids to try. A k-d tree over the grids divided by their means gives candidates; a pair is kept
-    where one factor brings every reading within half a step of both."""
+    where one factor brings every reading within half a step of both. Where there are too many candidates (one template
+    for a whole store), the more coarsely written half is left out."""
     from scipy.spatial import cKDTree
 
     chosen = np.flatnonzero(fit & (grids.fpm.mean(axis=1) > 0))
-    if len(chosen) < 2:
-        return np.empty((0, 2), dtype=int)
-    mean = grids.fpm[chosen].mean(axis=1, keepdims=True)
-    half = grids.step_fpm[chosen, None] / (2 * mean)
-    reach = 2 * float(half.max()) * grids.fpm.shape[1] ** 0.5 * 1.01
-    pairs = cKDTree(grids.fpm[chosen] / mean).query_pairs(reach, output_type="ndarray")
-    return chosen[pairs[_one_factor(grids, chosen[pairs])]] if len(pairs) else np.empty((0, 2), dtype=int)
+    half = grids.step_fpm / (2 * np.maximum(grids.fpm.mean(axis=1), 1e-9))
+    chosen = chosen[half[chosen] <= COARSEST]
+    while len(chosen) > 1:
+        tree = cKDTree(grids.fpm[chosen] / grids.fpm[chosen].mean(axis=1, keepdims=True))
+        reach = 2 * float(half[chosen].max()) * grids.fpm.shape[1] ** 0.5 * 1.01
+        if tree.count_neighbors(tree, reach) <= MOST_CANDIDATES:
+            pairs = chosen[tree.query_pairs(reach, output_type="ndarray")]
+            return pairs[_one_factor(grids, pairs)]
+        finest = np.argsort(half[chosen], kind="stable")[: len(chosen) // 2]
+        chosen = np.sort(chosen[finest])
+    return np.empty((0, 2), dtype=int)
 
 
 def _one_factor(grids: Grids, pairs: np.ndarray) -> np.ndarray:

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import combinations
-from math import lgamma
 
 import numpy as np
 import pandas as pd
 
 from auditor.history.integrity.budget import figures, in_words
 from auditor.history.integrity.copies import BOTH_HELD_WITHIN_DAYS
-from auditor.history.integrity.fingerprint import SHARE_OF_SPREAD_BY_CHANCE, SPREAD_OF_HOODS_FPM
+from auditor.history.integrity.fingerprint import (
+    SHARE_OF_SPREAD_BY_CHANCE,
+    SPREAD_OF_HOODS_FPM,
+    agree,
+    tied_share,
+)
 from auditor.history.integrity.grids import Grids, restricted, selected
 from auditor.history.integrity.likeness import heads_and_tails, keys, scaled_pairs
 from auditor.history.integrity.wording import SIGN, described, rows
@@ -24,8 +29,8 @@ SAID = {
     "mirrored": "The readings are those of {other}, with left and right or top and bottom exchanged.",
     "transposed": "The readings are those of {other}, with rows and columns exchanged.",
     "reordered": "The readings are those of {other}, in another order.",
-    "offset": "Every reading is that of {other} with {amount} ft/min added.",
-    "scaled": "Every reading is that of {other} times {amount}, but for rounding.",
+    "offset": "Every reading is that of {other} with {amount:+.4g} ft/min added.",
+    "scaled": "Every reading is that of {other} times {amount:.3f}, but for rounding.",
 }
 
 
@@ -59,96 +64,122 @@ def grid_resembles(surveys: pd.DataFrame, readings: pd.DataFrame, grids: Sequenc
 
 
 def _of_size(grids: Grids, about: pd.DataFrame) -> pd.DataFrame:
-    """first, second (survey ids), way, chance, amount: the pairs of one grid size that are too alike."""
-    spread = np.std(grids.fpm, axis=1, ddof=1)
-    pairs: list[tuple[int, int, str]] = []
-    for way, key in keys(grids).items():
-        pairs += [(a, b, way) for a, b in _sharing(key)]
+    """The pairs of one grid size that are too alike, as `_too_alike` gives them."""
+    luck = Luck.of(grids)
+    pairs = {way: _sharing(np.where(luck.could(way), key, np.uint64(0))) for way, key in keys(grids).items()}
+    could = np.flatnonzero(luck.could("shifted"))
     head, tail = heads_and_tails(grids)
-    pairs += [(a, b, "shifted") for a, b in _meeting(head, tail)]
-    likely = _agree(SHARE_ON_ONE_HOOD * spread, 2 * grids.step_fpm) ** (grids.fpm.shape[1] - 1)
-    pairs += [(int(a), int(b), "scaled") for a, b in scaled_pairs(grids, likely <= _allowed(near=True))]
-    return _too_alike(pairs, grids, spread, about)
+    pairs["shifted"] = np.concatenate([pairs["shifted"], could[_meeting(head[could], tail[could])]])
+    pairs["scaled"] = scaled_pairs(grids, luck.could("scaled"))
+    return pd.concat([_too_alike(way, found, grids, luck, about) for way, found in pairs.items()], ignore_index=True)
 
 
-def _sharing(key: np.ndarray) -> list[tuple[int, int]]:
+@dataclass(frozen=True)
+class Luck:
+    """What chance has in each grid: `spread` (g,) in ft/min, `step` (g,), `tied` (g,) the share of equal readings, and
+    `orders` (g,) the logarithm of the number of different orders of its readings; `n` readings each."""
+
+    spread: np.ndarray
+    step: np.ndarray
+    tied: np.ndarray
+    orders: np.ndarray
+    n: int
+
+    @classmethod
+    def of(cls, grids: Grids) -> Luck:
+        from scipy.special import gammaln
+
+        n = grids.fpm.shape[1]
+        ordered = np.sort(grids.own, axis=1)
+        run = np.ones(len(ordered))
+        repeats = np.zeros(len(ordered))  # log of the product of the factorials of the ties' sizes
+        for k in range(1, n):
+            run = np.where(ordered[:, k] == ordered[:, k - 1], run + 1, 1.0)
+            repeats += np.log(run)
+        return cls(
+            np.std(grids.fpm, axis=1, ddof=1), grids.step_fpm, tied_share(grids.own), gammaln(n + 1) - repeats, n
+        )  # fmt: skip
+
+    def could(self, way: str) -> np.ndarray:
+        """(g,): whether a pair of two such grids could be unlikely enough at all."""
+        alone = self.chance(way, np.arange(len(self.step)), np.arange(len(self.step)), SHARE_OF_SPREAD_BY_CHANCE)
+        return alone <= _allowed(np.array([True]))
+
+    def chance(self, way: str, a: np.ndarray, b: np.ndarray, share: np.ndarray | float) -> np.ndarray:
+        """The chance that an honest pair is alike in this way: that all readings agree, times the number of
+        arrangements that would have been noticed. `share`: of the spread, what is chance."""
+        spread = share * np.minimum(self.spread[a], self.spread[b])
+        step, tied = np.maximum(self.step[a], self.step[b]), np.maximum(self.tied[a], self.tied[b])
+        one = np.maximum(agree(spread, step), tied)
+        first = agree(np.hypot(spread, SPREAD_OF_HOODS_FPM), step)
+        if way == "scaled":
+            return np.maximum(agree(spread, 2 * step), tied) ** (self.n - 1)
+        if way == "offset":
+            return one ** (self.n - 1)
+        if way == "reordered":
+            return np.minimum(1.0, np.exp(self.orders[a] + np.log(first) + (self.n - 1) * np.log(one)))
+        if way == "shifted":  # all but one reading at least, moved by 1 to n - 1 places, or on by one
+            return (self.n + 1) * first * one ** (self.n - 2)
+        return 3 * first * one ** (self.n - 1)
+
+
+def _sharing(key: np.ndarray) -> np.ndarray:
+    """Pairs (m, 2) of grids with one key."""
     _, inverse, counts = np.unique(key, return_inverse=True, return_counts=True)
     shared = np.flatnonzero(counts[inverse] > 1)
     order = shared[np.argsort(key[shared], kind="stable")]
     bounds = np.flatnonzero(np.diff(key[order])) + 1
     groups = (group for group in np.split(order, bounds) if 1 < len(group) <= LARGEST_GROUP and key[group[0]] != 0)
-    return [(int(a), int(b)) for group in groups for a, b in combinations(group, 2)]
+    found = [pair for group in groups for pair in combinations(group.tolist(), 2)]
+    return np.array(found, dtype=int).reshape(-1, 2)
 
 
-def _meeting(head: np.ndarray, tail: np.ndarray) -> list[tuple[int, int]]:
+def _meeting(head: np.ndarray, tail: np.ndarray) -> np.ndarray:
     """Pairs where one's head is another's tail."""
-    common = np.intersect1d(head, tail)
-    found = []
-    for key in common:
-        first, second = np.flatnonzero(head == key), np.flatnonzero(tail == key)
-        if len(first) * len(second) <= LARGEST_GROUP:
-            found += [(int(a), int(b)) for a in first for b in second if a != b]
-    return found
+    first = pd.DataFrame({"key": head, "a": np.arange(len(head))})
+    second = pd.DataFrame({"key": tail, "b": np.arange(len(tail))})
+    few = first.groupby("key")["a"].transform("size") * first["key"].map(second.groupby("key").size()).fillna(0)
+    pairs = first[few.between(1, LARGEST_GROUP)].merge(second, on="key")
+    return pairs.loc[pairs["a"] != pairs["b"], ["a", "b"]].to_numpy(dtype=int).reshape(-1, 2)
 
 
-def _too_alike(
-    pairs: list[tuple[int, int, str]], grids: Grids, spread: np.ndarray, about: pd.DataFrame
-) -> pd.DataFrame:
-    kept = []
-    for a, b, way in pairs:
-        first, second = about.loc[grids.survey_id[a]], about.loc[grids.survey_id[b]]
-        if np.array_equal(grids.own[a], grids.own[b]) and grids.unit[a] == grids.unit[b]:
-            continue
-        same_hood = first["hood_id"] == second["hood_id"]
-        if same_hood and first["surveyed_on"] == second["surveyed_on"]:
-            continue
-        near = same_hood or first["workbook_sha256"] == second["workbook_sha256"]
-        share = SHARE_ON_ONE_HOOD if same_hood else SHARE_OF_SPREAD_BY_CHANCE
-        chance = _chance(way, grids, a, b, share * min(spread[a], spread[b]))
-        if chance <= _allowed(near):
-            count = figures()["budget"]["near_pairs_count" if near else "all_pairs_count"]
-            kept.append((grids.survey_id[a], grids.survey_id[b], way, chance * count, *_amounts(way, grids, a, b)))
-    return pd.DataFrame(kept, columns=["first", "second", "way", "chance", "amount_first", "amount_second"])
-
-
-def _allowed(near: bool) -> float:
+def _too_alike(way: str, pairs: np.ndarray, grids: Grids, luck: Luck, about: pd.DataFrame) -> pd.DataFrame:
+    """first, second (survey ids), way, chance (over all pairs), amount_first, amount_second."""
+    a, b = pairs[:, 0], pairs[:, 1]
+    facts = about.reindex(grids.survey_id)
+    hood, day, sha = (facts[name].to_numpy(dtype=object) for name in ("hood_id", "surveyed_on", "workbook_sha256"))
+    same_hood = hood[a] == hood[b]
+    near = same_hood | (sha[a] == sha[b])
+    chance = luck.chance(way, a, b, np.where(same_hood, SHARE_ON_ONE_HOOD, SHARE_OF_SPREAD_BY_CHANCE))
+    equal = (grids.own[a] == grids.own[b]).all(axis=1) & (grids.unit[a] == grids.unit[b])
+    kept = np.flatnonzero((chance <= _allowed(near)) & ~equal & ~(same_hood & (day[a] == day[b])))
     budget = figures()["budget"]
-    kind = "near_pairs" if near else "all_pairs"
-    return float(budget[kind] / budget[f"{kind}_count"])
+    over_all = chance * np.where(near, budget["near_pairs_count"], budget["all_pairs_count"])
+    first, second = _amounts(way, grids, a[kept], b[kept])
+    return pd.DataFrame(
+        {
+            "first": grids.survey_id[a[kept]], "second": grids.survey_id[b[kept]], "way": way,
+            "chance": over_all[kept], "amount_first": first, "amount_second": second,
+        }
+    )  # fmt: skip
 
 
-def _chance(way: str, grids: Grids, a: int, b: int, luck_fpm: float) -> float:
-    """The chance that one honest pair is alike in this way: that all readings agree, times the number of arrangements
-    that would have been noticed."""
-    n, step = grids.fpm.shape[1], float(max(grids.step_fpm[a], grids.step_fpm[b]))
-    one = float(_agree(luck_fpm, step))
-    first = float(_agree(np.hypot(luck_fpm, SPREAD_OF_HOODS_FPM), step))
-    if way == "scaled":
-        return float(_agree(luck_fpm, 2 * step)) ** (n - 1)
+def _allowed(near: np.ndarray) -> np.ndarray:
+    budget = figures()["budget"]
+    return np.where(
+        near, budget["near_pairs"] / budget["near_pairs_count"], budget["all_pairs"] / budget["all_pairs_count"]
+    )
+
+
+def _amounts(way: str, grids: Grids, a: np.ndarray, b: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The constant or factor, as told from the first grid's side and from the second's; NaN where there is none."""
     if way == "offset":
-        return one ** (n - 1)
-    if way == "reordered":
-        _, counts = np.unique(grids.own[a], return_counts=True)
-        arrangements = lgamma(n + 1) - sum(lgamma(count + 1) for count in counts)
-        return float(min(1.0, np.exp(arrangements + np.log(first) + (n - 1) * np.log(one))))
-    if way == "shifted":  # all but one reading at least, moved by 1 to n - 1 places, or on by one
-        return (n + 1) * first * one ** (n - 2)
-    return 3 * first * one ** (n - 1)
-
-
-def _agree(spread_fpm: np.ndarray | float, step_fpm: np.ndarray | float) -> np.ndarray:
-    return np.asarray(1 / np.sqrt(1 + (2 * np.sqrt(np.pi) * np.asarray(spread_fpm) / step_fpm) ** 2))
-
-
-def _amounts(way: str, grids: Grids, a: int, b: int) -> tuple[str, str]:
-    """The constant or factor, as told from the first grid's side and from the second's."""
-    if way == "offset":
-        difference = float(np.mean(grids.fpm[a] - grids.fpm[b]))
-        return f"{difference:+.4g}", f"{-difference:+.4g}"
+        difference = (grids.fpm[a] - grids.fpm[b]).mean(axis=1)
+        return difference, -difference
     if way == "scaled":
-        factor = float(grids.fpm[a].sum() / grids.fpm[b].sum())
-        return f"{factor:.3f}", f"{1 / factor:.3f}"
-    return "", ""
+        factor = grids.fpm[a].sum(axis=1) / grids.fpm[b].sum(axis=1)
+        return factor, 1 / factor
+    return np.full(len(a), np.nan), np.full(len(a), np.nan)
 
 
 def _named(pairs: pd.DataFrame, about: pd.DataFrame) -> pd.DataFrame:

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.history.integrity.budget import figures, in_words, per_survey
-from auditor.history.integrity.fingerprint import SHARE_OF_SPREAD_BY_CHANCE
+from auditor.history.integrity.fingerprint import SHARE_OF_SPREAD_BY_CHANCE, agree
 from auditor.history.integrity.grids import Grids, selected
 from auditor.history.integrity.wording import SIGN, rows
 
@@ -93,7 +93,7 @@ def series_chance(grids: Grids) -> np.ndarray:
     """(g,): the chance that all differences from one reading to the next are one and the same, not zero; else 1."""
     steps = np.diff(grids.own, axis=1)
     regular = (steps == steps[:, :1]).all(axis=1) & (steps[:, 0] != 0)
-    alike = SEQUENCES * _agree(grids) ** (grids.fpm.shape[1] - 2)
+    alike = SEQUENCES * _alike(grids) ** (grids.fpm.shape[1] - 2)
     return np.where(regular, np.minimum(alike, 1.0), 1.0)
 
 
@@ -106,12 +106,12 @@ def rows_chance(grids: Grids) -> np.ndarray:
         shaped = grids.own[mine].reshape(-1, n // columns, columns)
         first, second = np.triu_indices(n // columns, 1)
         same = (shaped[:, first] == shaped[:, second]).all(axis=2).sum(axis=1)
-        one = len(first) * _agree(grids)[mine] ** columns
+        one = len(first) * _alike(grids)[mine] ** columns
         chance[mine] = np.where(same > 0, np.minimum(1.0, one), 1.0)
     return chance
 
 
-def _agree(grids: Grids) -> np.ndarray:
+def _alike(grids: Grids) -> np.ndarray:
     """(g,): the chance that two readings of one grid are equal."""
     spread = SHARE_OF_SPREAD_BY_CHANCE * np.std(grids.fpm, axis=1, ddof=1)
-    return 1 / np.sqrt(1 + (2 * np.sqrt(np.pi) * spread / grids.step_fpm) ** 2)
+    return agree(spread, grids.step_fpm)
