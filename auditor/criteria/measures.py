@@ -174,10 +174,8 @@ def _worst_draft(e: Evidence, limit: Limit) -> tuple[FloatArray, np.ndarray, Flo
     used = (e.draft_of >= 0) & ~np.isnan(velocity)
     of, v, cells = e.draft_of[used], velocity[used], texts(e.drafts, "cell")[used]
     if limit.statistic == "place-mean" and used.any():
-        position = pd.Series(texts(e.drafts, "position")[used], dtype=object).fillna("")
-        place = (
-            pd.DataFrame({"of": of, "position": position}).groupby(["of", "position"], sort=False).ngroup().to_numpy()
-        )
+        places = pd.DataFrame({"of": of, "place": texts(e.drafts, "place")[used]})
+        place = places.groupby(["of", "place"], sort=False).ngroup().to_numpy()
         v = group_mean(place, v, int(place.max()) + 1)[place]
     where = group_argmax(of, v, e.n)
     return at(v, where), at(cells, where, None), e.draft["cross_draft_bound_fpm"].to_numpy(float)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pandas as pd
 
@@ -9,19 +11,34 @@ from auditor.survey.frames import at, codes_of, group_argmax, numbers, texts
 
 
 def draft_readings(readings: pd.DataFrame) -> pd.DataFrame:
-    """The cross-draft readings: survey_id, cell, position, direction, velocity_fpm, bound_fpm."""
+    """The cross-draft readings: survey_id, cell, position, place (the position without its direction), direction,
+    velocity_fpm, bound_fpm."""
     drafts = readings[texts(readings, "kind") == "cross-draft"]
     return pd.DataFrame(
         {
             "survey_id": drafts["survey_id"].to_numpy(),
             "cell": texts(drafts, "cell"),
             "position": texts(drafts, "position"),
+            "place": places_of(texts(drafts, "position"), texts(drafts, "direction")),
             "direction": texts(drafts, "direction"),
             # the sign of a component says where the air goes, not how fast
             "velocity_fpm": np.abs(numbers(drafts, "velocity_fpm")),
             "bound_fpm": numbers(drafts, "bound_fpm"),
         }
     )
+
+
+def places_of(position: np.ndarray, direction: np.ndarray) -> np.ndarray:
+    """Where each reading was taken, '' where that is not known: 'parallel left' measured 'parallel' is at 'left'."""
+    pairs = {(p, d): _place(p, d) for p, d in set(zip(position.tolist(), direction.tolist(), strict=True))}
+    out = [pairs[pair] for pair in zip(position.tolist(), direction.tolist(), strict=True)]
+    return np.array(out, dtype=object)
+
+
+def _place(position: str | None, direction: str | None) -> str:
+    words = re.sub(r"cross[- ]?drafts?|draughts?|readings?", " ", str(position or "").casefold())
+    named = re.escape(str(direction).casefold()) if direction else r"(?!)"
+    return " ".join(re.sub(rf"(?<!\w){named}(?!\w)", " ", words).split())
 
 
 def draft_figures(surveys: pd.DataFrame, drafts: pd.DataFrame) -> pd.DataFrame:
@@ -52,9 +69,8 @@ def _resultant(surveys: pd.DataFrame, drafts: pd.DataFrame) -> np.ndarray:
     known = drafts[drafts["direction"].notna()]
     if known.empty:
         return out
-    known = known.assign(position=known["position"].astype(object).where(known["position"].notna(), ""))
-    each = known.groupby(["survey_id", "position", "direction"], sort=False)["velocity_fpm"].max() ** 2
-    places = each.groupby(["survey_id", "position"], sort=False).agg(["sum", "count"])
+    each = known.groupby(["survey_id", "place", "direction"], sort=False)["velocity_fpm"].max() ** 2
+    places = each.groupby(["survey_id", "place"], sort=False).agg(["sum", "count"])
     whole = places[places["count"] == 3]["sum"].groupby("survey_id").max()
     codes = codes_of(pd.Series(whole.index), surveys["survey_id"])
     out[codes[codes >= 0]] = np.sqrt(whole.to_numpy()[codes >= 0])

@@ -199,6 +199,12 @@ def test_cross_drafts():
     assert s["cross_draft_resultant_fpm"] == 13  # 3-4-12-13; the right has one direction only
 
 
+def test_a_place_may_be_named_with_its_direction():
+    places = [(f"{d} {p}", d) for d in ("parallel", "perpendicular", "vertical") for p in ("left", "right")]
+    s = figures("9x100", "12 1 4 1 3 1", places=places)
+    assert s["cross_draft_resultant_fpm"] == 13
+
+
 def test_the_index_and_the_order_of_surveys_are_kept():
     wide, readings = frames(survey("9x100", survey_id="a"), survey("9x90", survey_id="b"))
     from auditor.survey import compute
