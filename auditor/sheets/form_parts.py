@@ -54,10 +54,25 @@ def choose_blocks(scene: Scene, region: Region, blocks: list[Block], year: int |
             p for b in parts.face[:1] if len(parts.face) == 1 and (p := _strange_title(scene, b, taken))
         )
         parts.face = [] if parts.problems else parts.face
+    loose = [b for b in (*parts.face, *untitled) if _is_loose(b)]
+    if len(loose) > 2 or (loose and loose == parts.face):
+        parts.problems.append(_scattered(loose))
+        parts.face = []
     if len(parts.face) > 1 and not _passes(scene, parts.face):
         parts.problems.append(_several(parts.face))
         parts.face = []
     return parts
+
+
+def _is_loose(block: Block) -> bool:
+    """A single number without a label of its own."""
+    return len(block.spots) == 1 and not any(line.meanings for line in (*block.rows, *block.columns))
+
+
+def _scattered(blocks: list[Block]) -> Problem:
+    places = ", ".join(b.region.name.split(":")[0] for b in blocks[:8])
+    detail = f"single numbers that form no grid and carry no label: {places}"
+    return Problem("layout-not-recognised", blocks[0].region.name, "readings", "", detail)
 
 
 def _strange_title(scene: Scene, block: Block, taken: set[Spot]) -> Problem | None:

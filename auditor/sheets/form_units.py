@@ -10,7 +10,7 @@ from auditor.sheets.labels import analyse
 from auditor.sheets.model import Field, Problem
 from auditor.sheets.readings import own_units
 from auditor.sheets.scene import Region, Scene, Spot
-from auditor.sheets.unit_scope import from_notes, notes_in
+from auditor.sheets.unit_scope import from_notes, is_note, notes_in
 from auditor.sheets.units import VELOCITY_UNITS, find_unit
 from auditor.sheets.vocabulary import vocabulary
 from auditor.workbook.cells import a1
@@ -77,6 +77,8 @@ def _heading_unit(scene: Scene, parts: Parts) -> tuple[Field | None, list[Proble
     for block in parts.face:
         for spot in [*block.titles, *([block.corner] if block.corner else [])]:
             meaning = scene.meaning(spot)
+            if is_note(scene.text(spot)):
+                continue
             if meaning.unit and meaning.unit.dimension == "velocity":
                 found.setdefault(meaning.unit.name, spot)
             elif meaning.unit and meaning.unit.dimension in ("airflow", "pressure") and meaning.section == "face":

@@ -143,6 +143,9 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
     if section is None and not field and len(words) > 1:
         section = section_in_title(words)
     position = None if inline else parse_position(bare)
+    if position is None and not field and not inline and not derived:
+        headed = _point_of_section(words)
+        section, position = (headed[0], headed[1]) if headed else (section, None)
     if field and field[0] == "unit" and inline is None and unit and unit.dimension == "velocity":
         inline, unit = unit.name, None  # 'All velocities measured in ft/min' says it all by itself
     weight = field[1] if field else 0
@@ -166,6 +169,17 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
         year=year_of(folded),
         example=is_example(folded, bool(field), bool(derived)),
     )
+
+
+def _point_of_section(words: tuple[str, ...]) -> tuple[tuple[str, int], Position] | None:
+    """'Face R1C1', 'Cross-draft left': the section that a column belongs to, and the place within it."""
+    v = vocabulary()
+    for cut in range(len(words) - 1, 0, -1):
+        section = v.sections.match(words[:cut]) or (("face", 1) if words[:cut] == ("face",) else None)
+        position = parse_position(" ".join(words[cut:])) if section and section[0] in ("face", "cross") else None
+        if section and position:
+            return section, position
+    return None
 
 
 _TAG = re.compile(

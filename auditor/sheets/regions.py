@@ -89,24 +89,23 @@ def _top(scene: Scene, strip: Region, anchor: Spot, anchors: list[Spot]) -> int:
     same = sorted({r for r, c in anchors if c == anchor[1]})
     lead = _lead_rows(scene, Region(1, strip.left, strip.bottom, strip.right), same) if len(same) > 1 else 0
     top = anchor[0]
-    while top - 1 >= floor and _is_field_row(scene, strip, top - 1):
+    while top - 1 >= floor and _is_field_row(scene, strip, top - 1, anchor[1]):
         top -= 1
     return max(floor, min(top, anchor[0] - lead))
 
 
-def _is_field_row(scene: Scene, strip: Region, row: int) -> bool:
-    """True for a row that a form may start with: labels with values or a title, no readings and no results."""
+def _is_field_row(scene: Scene, strip: Region, row: int, column: int) -> bool:
+    """True for a row that a form may start with: a label in the anchor's own column, or a title; no readings of the
+    form above, no results. What stands further right in the row does not matter."""
     spots = [(row, c) for c in scene.filled.get(row, ()) if strip.left <= c <= strip.right]
     if not spots:
         return False
-    meanings = [scene.meaning(s) for s in spots if s in scene.meanings]
-    numbers = [s for s in spots if s in scene.numbers]
-    if not meanings or len(numbers) > len(meanings):
+    first = (row, column) if column in scene.filled.get(row, ()) else spots[0]
+    meaning = scene.meanings.get(first)
+    if meaning is None or first in scene.numbers:
         return False
-    return not any(
-        m.section in ("face", "cross") or m.field in _ENDS or m.position or m.flip in ("previous", "limit", "percent")
-        for m in meanings[:1]
-    )
+    turned = meaning.flip in ("previous", "limit", "percent")
+    return not (meaning.section in ("face", "cross") or meaning.field in _ENDS or meaning.position or turned)
 
 
 def _signature(scene: Scene, spots: list[Spot]) -> frozenset[str]:

@@ -9,7 +9,7 @@ from auditor.sheets.scene import Region, Scene, Spot
 
 def is_title(meaning: Meaning) -> bool:
     """True for a text that can head a block of numbers."""
-    if meaning.is_unit or meaning.position or meaning.direction:
+    if meaning.is_unit or meaning.position or meaning.direction or (meaning.inline and not meaning.section):
         return False
     return bool(meaning.section or meaning.flip or meaning.pass_number or meaning.year or meaning.example)
 

@@ -59,6 +59,17 @@ def governing_note(text: str, meaning: Meaning) -> list[str] | None:
     return units if words & governs else None
 
 
+_NOTE = re.compile(
+    r"\b(?:all|are|is|note|measured|given|expressed|recorded)\b|^(?:air )?(?:velocit|reading|value)\w* in\b"
+)
+
+
+def is_note(text: str) -> bool:
+    """True for a text that speaks of all readings ('All velocities in m/s'), even where it stands over a grid: it is no
+    grid's own heading, and another note that differs contradicts it."""
+    return bool(_NOTE.search(fold(text)))
+
+
 def notes_in(
     scene: Scene, region: Region | None, skip: set[Spot] | frozenset[Spot] = frozenset()
 ) -> list[tuple[Spot, list[str]]]:

@@ -83,7 +83,7 @@ def test_a_survey_told_in_a_sentence_is_held() -> None:
 def test_numbers_with_words_of_a_survey_that_fit_nothing_are_held() -> None:
     scattered = [["Face velocity", "of many hoods"], [None, None, "Zork"], [7, None, 8], [None, 9]]
     [account] = read(sheet(scattered, name="x"))
-    assert [codes(s) for s in account.surveys] == [["layout-ambiguous"]]
+    assert [codes(s) for s in account.surveys] == [["layout-not-recognised"]]
     assert account.surveys[0].readings == []
 
 
