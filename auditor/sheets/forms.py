@@ -60,7 +60,9 @@ def _split_forms(scene: Scene, whole: Region) -> Split | None:
     dates = sorted({p.label for p in pairs if p.name == "surveyed_on"})
     if len(dates) > max(len(hoods), 1):
         split = split_at(scene, whole, dates)
-        if all(_holds_grid(scene, part) and _starts_clear(scene, part) for part in split.parts):
+        if all(
+            _holds_grid(scene, part) and _starts_clear(scene, part) and _hood_first(scene, part) for part in split.parts
+        ):
             return split
     return split_at(scene, whole, hoods) if len(hoods) > 1 else None
 
@@ -69,6 +71,15 @@ def _starts_clear(scene: Scene, part: Region) -> bool:
     """True where a blank row, or nothing, stands over a part: then no label of it was left to the part above."""
     above = scene.filled.get(part.top - 1, ())
     return not any(part.left <= c <= part.right for c in above)
+
+
+def _hood_first(scene: Scene, part: Region) -> bool:
+    """True where no hood is named under a part's grid: it could be that of the next form."""
+    pairs = pair_fields(scene, part)
+    taken = {s for p in pairs for s in p.spots}
+    blocks = give_titles(scene, part, find_blocks(scene, part, taken), taken)
+    first = min((b.region.top for b in blocks if b.section == "face"), default=part.bottom)
+    return all(p.label[0] < first for p in pairs if p.name == "hood")
 
 
 def _mark_unread(scene: Scene, surveys: list[tuple[Region, list[SurveyAsWritten]]]) -> None:

@@ -87,7 +87,8 @@ def _titles_above(
     box = block.outline()
     mine = {line.label for line in block.columns if line.label}
     passed = 0  # rows of fields between: a section ends where the form goes on
-    for row in range(box.top - 1, region.top - 1, -1):
+    start = box.top if box.top < block.rows[0].index else box.top - 1
+    for row in range(start, region.top - 1, -1):
         if any(scene.meaning(t).section for t in block.titles):
             return
         crossed = [c for c in scene.filled.get(row, ()) if (row, c) in fields and box.left - 1 <= c <= box.right + 1]
