@@ -18,7 +18,9 @@ PAGES = {
     "work-list": ("screens/work_list.py", "Work list", "work-list"),
     "intake": ("screens/intake.py", "Intake", "intake"),
     "contractors": ("screens/contractors.py", "Contractors", "contractors"),
+    "held-survey": ("screens/held_survey.py", "Held survey", "held-survey"),
 }
+HIDDEN = ("held-survey",)  # reached by links only
 
 
 def carry(page: str) -> None:

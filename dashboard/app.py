@@ -16,8 +16,14 @@ def main() -> None:
     st.html(HERE / "style.css")
     st.session_state.pop("_record_state", None)
     pages = [
-        st.Page(file, title=title, url_path=path or None, default=not path)
-        for file, title, path in address.PAGES.values()
+        st.Page(
+            file,
+            title=title,
+            url_path=path or None,
+            default=not path,
+            visibility="hidden" if name in address.HIDDEN else "visible",
+        )
+        for name, (file, title, path) in address.PAGES.items()
     ]
     page = st.navigation(pages, position="top")
     address.carry(page.url_path or "this-year")

@@ -37,6 +37,8 @@ def verdict(found: surveys.Survey) -> None:
         if about["status"] == "held":
             parts.badge("held")
             said = about["provisional_verdict"]
+            if st.session_state.get("_page") != "held-survey":
+                address.link("held-survey", "Settle or release it", survey=about["survey_id"])
             st.markdown(
                 "This survey is in no figure until it is settled or released."
                 + (f" As far as it can be read it gives: **{safe(said)}**." if said else "")
@@ -181,9 +183,8 @@ def cross_drafts(found: surveys.Survey, unit: Unit) -> None:
 
 def cell_link(found: surveys.Survey, cell: object) -> None:
     if not missing(cell) and cell:
-        address.link(
-            "hood", f"cell {safe(cell)}", hood=address.given("hood"), survey=found.about["survey_id"], cell=cell
-        )
+        page = str(st.session_state.get("_page") or "hood")
+        address.link(page, f"cell {safe(cell)}", hood=address.given("hood"), survey=found.about["survey_id"], cell=cell)
 
 
 def source(found: surveys.Survey) -> None:
@@ -210,7 +211,7 @@ def source(found: surveys.Survey) -> None:
         parts.table(found.written, {"name": "What", "written": "As written", "cell": "Cell"})
     if len(found.decisions):
         with st.expander(f"{count(len(found.decisions), 'decision')} on this survey", expanded=True):
-            parts.table(found.decisions, {"made_at": "When", "kind": "What", "detail": "Words", "made_by": "By"})
+            parts.table(found.decisions, {"made_at": "When", "kind": "What", "words": "Words", "made_by": "By"})
 
 
 def cells_of(found: surveys.Survey) -> dict[str, str]:

@@ -24,7 +24,8 @@ def held_reasons(store: Store, severity: str = "hold") -> pd.DataFrame:
     found = rows(
         store,
         'SELECT d."code", d."severity", d."workbook", d."workbook_sha256", d."sheet", d."cell", d."field", '
-        'd."written", d."message", d."remedy", d."survey_id", d."discrepancy_id", s."hood_id", s."surveyed_on", s."contractor", '
+        'd."written", d."message", d."remedy", d."survey_id", d."discrepancy_id", '
+        's."hood_id", s."surveyed_on", s."contractor", '
         's."provisional_verdict" FROM discrepancies d LEFT JOIN surveys s ON s."survey_id" = d."survey_id" '
         'WHERE d."state" = \'open\' AND d."severity" = :severity '
         'ORDER BY d."code", d."workbook", d."sheet", d."cell"',

@@ -58,7 +58,7 @@ def survey(store: Store, survey_id: str) -> Survey | None:
         written=_written(store, survey_id),
         findings=_findings(store, survey_id),
         discrepancies=store.table("discrepancies", survey_id=survey_id),
-        decisions=store.decisions([survey_id]),
+        decisions=_decisions(store, survey_id),
         limits=limits_at(limit_rows(profile), about["face_mean_fpm"]),
         profile=profile.title,
     )
@@ -75,6 +75,22 @@ def _findings(store: Store, survey_id: str) -> pd.DataFrame:
         title=table["criterion"].map(titles).fillna(table["criterion"]), _g=table["outcome"].map(grave)
     )
     return table.sort_values(["_g", "criterion"], kind="stable", ignore_index=True).drop(columns="_g")
+
+
+def _decisions(store: Store, survey_id: str) -> pd.DataFrame:
+    """made_at, kind, words, made_by: what people decided about the survey, in their words."""
+    table = store.decisions([survey_id])
+    words = [_decided(detail) for detail in table["detail"]]
+    return table.assign(words=pd.Series(words, index=table.index, dtype=object))[
+        ["made_at", "kind", "words", "made_by"]
+    ]
+
+
+def _decided(detail: dict[str, Any]) -> str:
+    if "values" in detail:
+        supplied = ", ".join(f"{name}: {value}" for name, value in detail["values"].items())
+        return f"{supplied} (known by: {detail.get('evidence', '')})"
+    return str(detail.get("reason", ""))
 
 
 def limits_at(limits: pd.DataFrame, mean_fpm: float | None) -> pd.DataFrame:

@@ -6,7 +6,6 @@ import altair as alt
 import pandas as pd
 
 from dashboard.charts.style import Drawn
-
 from dashboard.words import LOOKS, count, interval, percent
 
 NOW, BEFORE = LOOKS["pass"][2], LOOKS["not judged"][2]

@@ -8,7 +8,6 @@ import altair as alt
 import pandas as pd
 
 from dashboard.charts.style import Drawn
-
 from dashboard.units import Unit
 from dashboard.words import CHART_SHAPES, LOOKS, day, missing
 

@@ -7,7 +7,7 @@ import streamlit as st
 
 from auditor.answers import held, years
 from auditor.answers.states import DO_NOT_USE
-from dashboard import address, parts, record
+from dashboard import address, desk, parts, record
 from dashboard.words import count, day, safe, shaped
 
 MENDS = {
@@ -25,6 +25,7 @@ MENDS = {
     "program": "The program",
 }
 SHOWN = 60
+ENDINGS = ["xlsx", "xlsm", "xls", "xlsb", "ods", "csv"]
 
 
 def show() -> None:
@@ -33,6 +34,8 @@ def show() -> None:
     if books.empty:
         st.info("No workbook has been taken in yet.")
         st.code("hoodaudit intake FOLDER", language="text")
+        if not record.read_only():
+            drop()
         return
     totals = record.ask(years.totals)
     one, two, three = st.columns(3)
@@ -42,10 +45,63 @@ def show() -> None:
     two.caption("counted in every figure")
     three.metric("Surveys held", f"{totals['held']:,}")
     three.caption("kept whole, in no figure until settled or released")
+    if not record.read_only():
+        drop()
     dangerous()
     reasons()
     surveys()
     came(books)
+
+
+def drop() -> None:
+    """Workbooks dropped here are audited in a process of their own."""
+    st.header("Hand in workbooks")
+    desk.told()
+    with st.form("hand-in", clear_on_submit=True):
+        files = st.file_uploader("Contractors' workbooks", type=ENDINGS, accept_multiple_files=True)
+        check = st.checkbox("Audit only, and record nothing")
+        sent = st.form_submit_button("Audit", type="primary")
+    if sent and files:
+        with st.status(f"Auditing {count(len(files), 'workbook')} in a process of their own", expanded=True) as status:
+            ran = desk.take_in([(file.name, file.getvalue()) for file in files], check=check)
+            status.update(label="Audited" if ran.done else "Not audited", state="complete" if ran.done else "error")
+        st.session_state["_handed_in"] = (ran, check)
+        if ran.done and not check:
+            st.rerun()
+    elif sent:
+        st.warning("No workbook was dropped.")
+    handed_in()
+
+
+def handed_in() -> None:
+    """What the last workbooks handed in came to."""
+    if "_handed_in" not in st.session_state:
+        return
+    ran, check = st.session_state["_handed_in"]
+    if not ran.done:
+        st.error(f"That was not done: {safe(ran.said)}")
+        return
+    totals = ran.document.get("totals", {})
+    said = (
+        f"{count(totals.get('surveys'), 'survey')}: {totals.get('accepted', 0)} accepted, "
+        f"{totals.get('held', 0)} held; "
+        f"{count(totals.get('workbooks_repeat'), 'workbook')} already in the record, "
+        f"{totals.get('workbooks_unreadable', 0)} unreadable."
+    )
+    (st.info if check else st.success)(("Audited, nothing recorded. " if check else "Audited and recorded. ") + said)
+    problems = pd.DataFrame(ran.document.get("discrepancies", []))
+    if len(problems):
+        problems = problems[problems["severity"].eq("hold")].head(SHOWN)
+        heads = {
+            "workbook": "Workbook",
+            "sheet": "Sheet",
+            "cell": "Cell",
+            "written": "As written",
+            "message": "Message",
+            "remedy": "What mends it",
+        }
+        if len(problems):
+            parts.table(problems, heads)
 
 
 def dangerous() -> None:
@@ -60,7 +116,7 @@ def dangerous() -> None:
         state = states.get(row["hood_id"])
         with st.container(horizontal=True, vertical_alignment="center", gap="small"):
             parts.badge(state if state in DO_NOT_USE else "held")
-            address.link("hood", f"**{safe(row['hood_id'])}**", hood=row["hood_id"], survey=row["survey_id"])
+            address.link("held-survey", f"**{safe(row['hood_id'])}**", survey=row["survey_id"])
             since = "" if state in DO_NOT_USE else "; a later survey passed"
             st.markdown(f"{day(row['surveyed_on'])}, {safe(row['workbook'])}, sheet “{safe(row['sheet'])}”{since}")
 
@@ -126,13 +182,12 @@ def cases(part: pd.DataFrame, code: str) -> None:
         "contractor": "Contractor",
         "message": "Message",
     }
-    if part["hood_id"].notna().any():
+    if part["survey_id"].notna().any():
         parts.pick(
             part,
             heads,
             f"reasons-{code}",
-            page="hood",
-            hood="hood_id",
+            page="held-survey",
             survey="survey_id",
             cell="cell",
             alt_text=f"Cases of {code}",
@@ -157,7 +212,7 @@ def surveys() -> None:
         "said": "As far as it can be read",
         "reasons": "Reasons",
     }
-    parts.pick(shown, heads, "held", page="hood", hood="hood_id", survey="survey_id", alt_text="Held surveys")
+    parts.pick(shown, heads, "held", page="held-survey", survey="survey_id", alt_text="Held surveys")
 
 
 def came(books: pd.DataFrame) -> None:

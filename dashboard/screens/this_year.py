@@ -128,7 +128,8 @@ def changed(year: int) -> None:
     st.write(
         f"On the {count(row['hoods_both'], 'hood')} judged both in {row['year_before']} and {row['year']}: "
         f"{row['improved']} pass now and did not, {row['worsened']} do not pass now and did; the share that passes "
-        f"changed by {100 * row['change_same_hoods']:+.1f} points (95 %: {100 * row['low']:+.1f} to {100 * row['high']:+.1f}; "
+        f"changed by {100 * row['change_same_hoods']:+.1f} points "
+        f"(95 %: {100 * row['low']:+.1f} to {100 * row['high']:+.1f}; "
         f"{sure}, exact McNemar p = {row['p_value']:.2f})."
     )
     moved = record.ask(years.moves, year)
