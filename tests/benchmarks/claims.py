@@ -27,13 +27,6 @@ from tests.history.test_clusters import four_rooms_of_one_air_handler
 PERSISTENT = (0.0, 0.5, 0.9)  # share of a hood's draft that stays with it from year to year
 Row = tuple[str, str, int, int]
 Plant = Callable[..., tuple[list[str], float]]
-KINDS: list[dict[str, object]] = [
-    {},
-    {"rows": 2, "columns": 3},
-    {"unit": "m/s", "decimals": 2},
-    {"decimals": 1},
-    {"unit": "m/s", "decimals": 3},
-]
 
 
 def claimed(found: pd.DataFrame) -> set[tuple[str, str]]:
@@ -95,7 +88,9 @@ def cluster_rows(campuses: int, seed: int) -> Iterator[Row]:
 def integrity_rows(campuses: int, seed: int) -> Iterator[Row]:
     asked = workbooks = found = planted = 0
     for s in range(campuses):
-        surveys, grids, shape = test_integrity.honest([s, seed, 4], hoods=240, **KINDS[s % len(KINDS)])
+        surveys, grids, shape = test_integrity.honest(
+            [s, seed, 4], hoods=240, **test_integrity.KINDS[s % len(test_integrity.KINDS)]
+        )
         readings = test_integrity.readings_of(surveys, grids, shape)
         surveys["grid_fingerprint"] = grid_fingerprint(surveys, readings)
         copied = surveys.loc[surveys["survey_id"].isin(copied_grids(surveys)["survey_id"]), "workbook_sha256"]

@@ -45,8 +45,8 @@ def handler_of(rooms, hoods):
 
 class TestPublishedValues:
     def test_e25_the_likelihood_ratio_of_a_scan(self):
-        """E25: the New York leukaemia zone, c = 106, E = 62.13, C = 552 (inputs as in the smerc package's documentation):
-        14.78206; zero where there is no excess."""
+        """E25: the New York leukaemia zone, c = 106, E = 62.13, C = 552 (inputs as in the smerc package's
+        documentation): 14.78206; zero where there is no excess."""
         found = log_likelihood_ratio(np.array([106, 60, 0]), np.array([62.13, 62.13, 62.13]), 552)
         assert found == pytest.approx([14.78206, 0, 0], abs=1e-4)
 
@@ -232,7 +232,8 @@ class TestRecurrence:
         surveys["survey_id"] = surveys.index.astype(str)
         surveys["surveyed_on"] = pd.to_datetime(surveys.pop("year").astype(str) + "-03-01")
         surveys["status"] = "accepted"
-        findings = surveys.assign(criterion="cross-draft-absolute", outcome=np.where(surveys["bad"], "restricted", "pass"))
+        outcome = np.where(surveys["bad"], "restricted", "pass")
+        findings = surveys.assign(criterion="cross-draft-absolute", outcome=outcome)
         table = cross_draft_failures(surveys, findings, register)
         assert recurrence(table).empty  # the last three are 2023 to 2025
         found = recurrence(table[table["year"] <= 2024])
@@ -247,8 +248,10 @@ class TestRatesOfClaims:
     """The short form of tests/benchmarks/claims.py."""
 
     def test_campuses_with_nothing_planted_give_next_to_no_claims(self):
-        claims = [len(claimed(clusters(*campus([seed, 50], persistent=(0.0, 0.5, 0.9)[seed % 3])))) for seed in range(6)]
-        assert sum(count > 0 for count in claims) <= 2  # at 5 %, three or more of six come by chance in 1 of 450
+        found = [clusters(*campus([seed, 50], persistent=(0.0, 0.5, 0.9)[seed % 3])) for seed in range(6)]
+        assert (
+            sum(one["claimed"].any() for one in found) <= 2
+        )  # at 5 %, three or more of six come by chance in 1 of 450
 
     def test_clusters_of_the_demos_size_are_found(self):
         found = 0

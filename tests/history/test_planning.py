@@ -98,7 +98,7 @@ class TestFixPlan:
         findings = findings_of(surveys)
         effects = event_effects(surveys, EVENTS, REGISTER)
         plan = fix_plan(surveys, findings, REGISTER, effects)
-        row = plan[(plan["level"] == "air handler") & (plan["group"] == "AH-2") & (plan["action"] == "rebalance")].iloc[0]
+        row = plan.set_index(["level", "group", "action"]).loc[("air handler", "AH-2", "rebalance")]
         tried, back = int(effects.loc[0, "not_passing_before"]), int(effects.loc[0, "recovered"])
         assert row["hoods_answered"] == 3
         assert row["hood_ids"] == "H20, H21, H22"

@@ -9,6 +9,7 @@ from auditor.history.integrity.grids import Grids
 # Multiplier of the finaliser of a public hash (splitmix64); any odd mixing constants would do.
 COARSEST = 0.0125  # half a step over the mean: grids written more coarsely cannot show a factor
 MOST_CANDIDATES = 1_000_000
+SAMPLED = 500  # grids by which the number of candidates is estimated
 _MIX = (np.uint64(0xBF58476D1CE4E5B9), np.uint64(0x94D049BB133111EB))
 
 
@@ -87,7 +88,9 @@ def scaled_pairs(grids: Grids, fit: np.ndarray) -> np.ndarray:
     while len(chosen) > 1:
         tree = cKDTree(grids.fpm[chosen] / grids.fpm[chosen].mean(axis=1, keepdims=True))
         reach = 2 * float(half[chosen].max()) * grids.fpm.shape[1] ** 0.5 * 1.01
-        if tree.count_neighbors(tree, reach) <= MOST_CANDIDATES:
+        some = tree.data[:: max(1, len(chosen) // SAMPLED)]
+        near = tree.query_ball_point(some, reach, return_length=True).mean() - 1
+        if near * len(chosen) / 2 <= MOST_CANDIDATES:
             pairs = chosen[tree.query_pairs(reach, output_type="ndarray")]
             return pairs[_one_factor(grids, pairs)]
         finest = np.argsort(half[chosen], kind="stable")[: len(chosen) // 2]

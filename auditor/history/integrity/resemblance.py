@@ -71,7 +71,9 @@ def _of_size(grids: Grids, about: pd.DataFrame) -> pd.DataFrame:
     head, tail = heads_and_tails(grids)
     pairs["shifted"] = np.concatenate([pairs["shifted"], could[_meeting(head[could], tail[could])]])
     pairs["scaled"] = scaled_pairs(grids, luck.could("scaled"))
-    return pd.concat([_too_alike(way, found, grids, luck, about) for way, found in pairs.items()], ignore_index=True)
+    table = about.reindex(grids.survey_id)
+    facts = [pd.factorize(table[name])[0] for name in ("hood_id", "surveyed_on", "workbook_sha256")]
+    return pd.concat([_too_alike(way, found, grids, luck, facts) for way, found in pairs.items()], ignore_index=True)
 
 
 @dataclass(frozen=True)
@@ -143,13 +145,13 @@ def _meeting(head: np.ndarray, tail: np.ndarray) -> np.ndarray:
     return pairs.loc[pairs["a"] != pairs["b"], ["a", "b"]].to_numpy(dtype=int).reshape(-1, 2)
 
 
-def _too_alike(way: str, pairs: np.ndarray, grids: Grids, luck: Luck, about: pd.DataFrame) -> pd.DataFrame:
-    """first, second (survey ids), way, chance (over all pairs), amount_first, amount_second."""
+def _too_alike(way: str, pairs: np.ndarray, grids: Grids, luck: Luck, facts: Sequence[np.ndarray]) -> pd.DataFrame:
+    """first, second (survey ids), way, chance (over all pairs), amount_first, amount_second. `facts`: codes of each
+    grid's hood, day and workbook."""
     a, b = pairs[:, 0], pairs[:, 1]
-    facts = about.reindex(grids.survey_id)
-    hood, day, sha = (facts[name].to_numpy(dtype=object) for name in ("hood_id", "surveyed_on", "workbook_sha256"))
+    hood, day, workbook = facts
     same_hood = hood[a] == hood[b]
-    near = same_hood | (sha[a] == sha[b])
+    near = same_hood | (workbook[a] == workbook[b])
     chance = luck.chance(way, a, b, np.where(same_hood, SHARE_ON_ONE_HOOD, SHARE_OF_SPREAD_BY_CHANCE))
     equal = (grids.own[a] == grids.own[b]).all(axis=1) & (grids.unit[a] == grids.unit[b])
     kept = np.flatnonzero((chance <= _allowed(near)) & ~equal & ~(same_hood & (day[a] == day[b])))
