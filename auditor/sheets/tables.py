@@ -266,6 +266,7 @@ def _row_fields(
     scene: Scene, table: Table, group: Survey, columns: list[Column], survey: SurveyAsWritten, env: Environment
 ) -> None:
     best: dict[str, Column] = {}
+    hoods = {c.index for c in table.header.of("field", "hood")}
     for column in columns:
         if column.role in ("field", "derived") and column.name not in ("other", "opening_size"):
             known = best.get(column.name)
@@ -280,7 +281,7 @@ def _row_fields(
         column = best[name]
         if column.role == "derived" and (not name.startswith("reported_") or _of_other_year(column, survey)):
             continue
-        _row_field(scene, group, column, "smoke_local" if name == "smoke" else name, survey, env)
+        _row_field(scene, group, column, "smoke_local" if name == "smoke" else name, survey, env, hoods)
     for pair in table.pairs:
         name = "smoke_local" if pair.name == "smoke" else pair.name
         if name in ("other", "opening_size") or name in survey.fields or name.startswith("reported_m"):
@@ -302,7 +303,13 @@ def _of_other_year(column: Column, survey: SurveyAsWritten) -> bool:
 
 
 def _row_field(
-    scene: Scene, group: Survey, column: Column, name: str, survey: SurveyAsWritten, env: Environment
+    scene: Scene,
+    group: Survey,
+    column: Column,
+    name: str,
+    survey: SurveyAsWritten,
+    env: Environment,
+    hoods: set[int],
 ) -> None:
     """A field from its column: the same in all rows of the group, or a contradiction."""
     spots: list[Spot] = []
@@ -311,11 +318,7 @@ def _row_field(
         if spot and spot not in spots:
             spots.append(spot)
     if not spots and group.rows[0].inherited:
-        index = group.rows[0].index
-        while index > 1 and not spots:
-            index -= 1
-            if column.index in scene.filled.get(index, ()):
-                spots = [(index, column.index)]
+        spots = _written_above(scene, group.rows[0].index, column.index, hoods)
     if not spots:
         return
     if name == "unit" and len(group.rows) > 1:
@@ -335,6 +338,16 @@ def _row_field(
     if len(distinct) > 1 and name in ("hood", "surveyed_on", "sash_height", "calibration_due", "reported_mean"):
         detail = f"the rows of one survey differ in it: {' and '.join(sorted(distinct)[:3])}"
         survey.problems.append(Problem("layout-ambiguous", a1(*spots[1]), name, scene.text(spots[1]), detail))
+
+
+def _written_above(scene: Scene, row: int, column: int, hoods: set[int]) -> list[Spot]:
+    """The cell above that holds for a row too, since the rows of a hood repeat nothing: never past the row that names
+    the hood, so that no value is carried from one hood to another."""
+    while row > 1 and not hoods & set(scene.filled.get(row, ())):
+        row -= 1
+        if column in scene.filled.get(row, ()):
+            return [(row, column)]
+    return []
 
 
 def _list_surveys(scene: Scene, table: Table, rows: list[Row], env: Environment) -> list[SurveyAsWritten]:
