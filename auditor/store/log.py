@@ -70,6 +70,7 @@ def breaks(connection: Connection, expected_head: tuple[int, str] | None = None)
     found += _workbook_breaks(connection, entries)
     found += _register_breaks(connection, entries)
     found += _dating_breaks(connection)
+    found += _card_breaks(connection, entries)
     return found
 
 
@@ -210,6 +211,23 @@ def _dating_breaks(connection: Connection) -> Iterator[str]:
     for (hood, _, ends), (following, begins, _) in pairwise([*rows, (None, None, None)]):
         if ends != (begins if following == hood else None):
             yield f"register: the day on which a row of hood {hood} ended was altered"
+
+
+def _card_breaks(connection: Connection, entries: list) -> Iterator[str]:
+    """Each layout card is the text that was taught, under the contractor and by the person that the log names."""
+    logged = {
+        body.get("card_no"): (subject, by, at, body.get("digest"))
+        for _, kind, subject, by, at, body in entries
+        if kind == "card"
+    }
+    c = t.card.c
+    rows = connection.execute(sa.select(c.card_no, c.contractor, c.contractor_key, c.body, c.made_by, c.made_at))
+    for number, contractor, key, body, by, at in rows:
+        kept = (contractor, by, at, hashlib.sha256(body.encode()).hexdigest())
+        if logged.pop(number, None) != kept or key != " ".join(contractor.casefold().split()):
+            yield f"card {number} (of {contractor}) is not what the log says"
+    for number, (contractor, *_) in logged.items():
+        yield f"card {number} (of {contractor}) is in the log but was removed"
 
 
 def kind_of(table: sa.Table) -> str:

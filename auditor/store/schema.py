@@ -11,10 +11,12 @@ from auditor.store import views
 from auditor.store.batch import StoreUnavailable
 from auditor.store.engine import WRITE_LOCK
 from auditor.store.frames import canonical, digest
-from auditor.store.tables import SCHEMA_VERSION, metadata, schema_version
+from auditor.store.tables import SCHEMA_VERSION, card, metadata, schema_version
 
 # MIGRATIONS[n] changes the tables of version n into those of version n + 1, inside one transaction with all others.
-MIGRATIONS: dict[int, Callable[[Connection], None]] = {}
+MIGRATIONS: dict[int, Callable[[Connection], None]] = {
+    1: lambda connection: card.create(connection),  # layout cards by contractor
+}
 
 
 def prepare(engine: Engine, name: str, *, create: bool, read_only: bool) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 from sqlalchemy.engine import URL, Connection, Engine
 
-from auditor.store import decisions, engine, judged, log, read, record, register, schema, told
+from auditor.store import cards, decisions, engine, judged, log, read, record, register, schema, told
 from auditor.store import tables as t
 from auditor.store.batch import Batch, Recorded, RegisterChange
 
@@ -140,6 +140,25 @@ class Store:
         """Other spellings of hood tags: alias, hood_id."""
         with self._connection() as connection:
             return register.beside(connection, t.register_alias, t.ALIAS)
+
+    def add_alias(self, alias: str, hood_id: str, by: str) -> None:
+        """Keeps another spelling of a hood's tag. ValueError where the hood is not known."""
+        if hood_id not in set(self.register()["hood_id"]):
+            raise ValueError(f"hood {hood_id!r} is not in the register")
+        rows = pd.DataFrame([{"alias": alias, "hood_id": hood_id}])
+        with self._connection(writing=True) as connection:
+            register.load_beside(connection, t.register_alias, t.ALIAS, rows, by, decisions.stamp(None))
+
+    # --- layout cards ------------------------------------------------------------------------------------------------
+    def add_card(self, contractor: str, body: str, by: str = "", *, why: str = "") -> bool:
+        """Keeps a layout card (TOML) as the one that now holds for its contractor; False where it did already."""
+        with self._connection(writing=True) as connection:
+            return cards.add(connection, contractor, body, by, decisions.stamp(None), why)
+
+    def cards(self) -> pd.DataFrame:
+        """The layout cards that hold now: contractor, body (TOML), made_by, made_at."""
+        with self._connection() as connection:
+            return cards.current(connection)
 
     # --- decisions ---------------------------------------------------------------------------------------------------
     def settle(

@@ -1,5 +1,5 @@
-"""The tables behind the public views. `fact_*`, `decision` and `log_entry` are only ever added to; `judged_*` can be
-derived again at any time and are replaced per survey; `register_*` keeps dated rows."""
+"""The tables behind the public views. `fact_*`, `decision`, `card` and `log_entry` are only ever added to;
+`judged_*` can be derived again at any time and are replaced per survey; `register_*` keeps dated rows."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from sqlalchemy.types import TypeEngine
 
 from auditor.store import contract
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 metadata = MetaData()
 
@@ -196,11 +196,22 @@ decision = Table(
     Column("made_at", Text, nullable=False),
 )
 
+card = Table(  # since version 2
+    "card",
+    metadata,
+    _number("card_no"),
+    Column("contractor", Text, nullable=False),
+    Column("contractor_key", Text, nullable=False, index=True),
+    Column("body", Text, nullable=False),  # TOML, as it was taught
+    Column("made_by", Text, nullable=False),
+    Column("made_at", Text, nullable=False),
+)
+
 log_entry = Table(
     "log_entry",
     metadata,
     _number("entry_no"),
-    Column("kind", Text, nullable=False),  # workbook, register, settle, release, tag
+    Column("kind", Text, nullable=False),  # workbook, register, settle, release, tag, card
     Column("subject", Text, nullable=False),
     Column("made_by", Text, nullable=False),
     Column("made_at", Text, nullable=False),
