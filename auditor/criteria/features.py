@@ -154,7 +154,6 @@ def _drafts(e: Evidence) -> _Parts:
         flags[f"draft_{side}"] = strong & _matches(position, pattern) & ~flags["draft_everywhere"]
     for name, pattern in _DIRECTIONS.items():
         flags[f"draft_{name}"] = strong & _matches(direction, pattern)
-    flags["draft_place_unknown"] = strong & (pd.isna(position) | pd.isna(direction))
     return flags, {"draft": top}
 
 
@@ -162,7 +161,7 @@ def _smoke(e: Evidence) -> _Parts:
     grades = [texts(e.surveys, f"smoke_{k}_grade") for k in ("local", "gross")]
     said = [texts(e.surveys, f"smoke_{k}") for k in ("local", "gross")]
     lost = np.isin(grades[0].astype(str), ("escape", "reverse")) | np.isin(grades[1].astype(str), ("escape", "reverse"))
-    flags: dict[str, Any] = {"smoke_lost": lost, "smoke_lazy": (grades[0] == "lazy") | (grades[1] == "lazy")}
+    flags: dict[str, Any] = {}
     for side, pattern in _SIDES.items():
         flags[f"smoke_{side}"] = lost & (_matches(said[0], pattern) | _matches(said[1], pattern))
     flags["smoke_sill"] = lost & (
@@ -185,9 +184,7 @@ def _air(e: Evidence) -> _Parts:
             "airflow_low": share < LOW_AIRFLOW,
             "airflow_high": share > HIGH_AIRFLOW,
             "airflow_as_designed": (share >= LOW_AIRFLOW) & (share <= HIGH_AIRFLOW),
-            "airflow_unknown": np.isnan(share),
             "monitor_off": off > 0.2,
-            "monitor_agrees": off <= 0.1,
             "sash_high": sash > working + 1,
             "fell": mean < FELL * before,
             "slow": mean < 80,

@@ -24,10 +24,12 @@ def texts(frame: pd.DataFrame, name: str) -> np.ndarray:
 
 
 def days(frame: pd.DataFrame, name: str) -> np.ndarray:
-    """A column as datetime64[s], NaT where missing or where the frame lacks it."""
+    """A column of dates, or of ISO 8601 texts with or without a time, as datetime64[s]; NaT where missing, or where the
+    frame lacks the column."""
     if name not in frame:
         return np.full(len(frame), np.datetime64("NaT"), dtype="datetime64[s]")
-    return pd.to_datetime(frame[name], errors="coerce").to_numpy().astype("datetime64[s]")
+    column = pd.to_datetime(frame[name], errors="coerce", format="ISO8601")
+    return column.to_numpy(dtype="datetime64[s]")
 
 
 def flags(frame: pd.DataFrame, name: str, default: bool = False) -> np.ndarray:
