@@ -42,13 +42,18 @@ class Pair:
         return self.value or self.label
 
 
-def pair_fields(scene: Scene, region: Region, taken: set[Spot] | frozenset[Spot] = frozenset()) -> list[Pair]:
+def pair_fields(scene: Scene, region: Region) -> list[Pair]:
     """All labels of a region with their values; labels without a value are left out.
 
-    Labels that may belong to a grid ('Average') are not paired here: see `pair_derived`."""
-    labels = [
-        s for s in scene.in_region(region) if s in scene.meanings and s not in taken and _labels_a_field(scene, s)
-    ]
+    Labels that may belong to a grid ('Average') are not paired here: `auditor.sheets.reported` looks after them."""
+    key = ("pairs", region)
+    if key not in scene.memo:
+        scene.memo[key] = _pair_fields(scene, region)
+    return scene.memo[key]
+
+
+def _pair_fields(scene: Scene, region: Region) -> list[Pair]:
+    labels = [s for s in scene.in_region(region) if s in scene.meanings and _labels_a_field(scene, s)]
     strips = _strip_rows(scene, region, labels)
     pairs: list[Pair] = []
     used: set[Spot] = set()

@@ -61,7 +61,33 @@ def choose_blocks(scene: Scene, region: Region, blocks: list[Block], year: int |
     if len(parts.face) > 1 and not _passes(scene, parts.face):
         parts.problems.append(_several(parts.face))
         parts.face = []
+    used = {id(b) for b in (*parts.face, *parts.cross, *parts.rest)}
+    parts.problems.extend(beside(parts.face, [b for b in blocks if id(b) not in used]))
     return parts
+
+
+GAP = 2  # a blank row or column between a grid and what may be a part of it
+
+
+def beside(face: list[Block], left_over: list[Block]) -> list[Problem]:
+    """Numbers that stand in the rows or columns of the grid, close to it, and belong to nothing: a blank row or column
+    may have cut them off, so that the grid would be read too small."""
+    cut_off = [b for b in left_over if not _labelled(b) and any(_in_line(grid.region, b.region) for grid in face)]
+    if not cut_off:
+        return []
+    places = ", ".join(b.region.name if len(b.spots) > 1 else b.region.name.split(":")[0] for b in cut_off[:8])
+    detail = f"numbers beside the grid that may be a part of it: {places}"
+    return [Problem("layout-ambiguous", face[0].region.name, "readings", "", detail)]
+
+
+def _labelled(block: Block) -> bool:
+    return any(line.meanings for line in (*block.rows, *block.columns))
+
+
+def _in_line(grid: Region, other: Region) -> bool:
+    rows_apart = max(other.top - grid.bottom, grid.top - other.bottom)
+    columns_apart = max(other.left - grid.right, grid.left - other.right)
+    return (rows_apart <= 0 and columns_apart <= GAP) or (columns_apart <= 0 and rows_apart <= GAP)
 
 
 def _is_loose(block: Block) -> bool:

@@ -9,14 +9,13 @@ from auditor.sheets.fields import Pair, pair_fields
 from auditor.sheets.form_grid import ambiguous_geometry, cross_readings, face_readings
 from auditor.sheets.form_parts import Parts, choose_blocks
 from auditor.sheets.form_units import face_unit
-from auditor.sheets.grids import find_blocks
 from auditor.sheets.lengths import parse_length
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
 from auditor.sheets.regions import Split, split_at
 from auditor.sheets.reported import reported_values
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.text import fold, words_of
-from auditor.sheets.titles import give_titles
+from auditor.sheets.titles import blocks_of
 from auditor.sheets.values import read_value
 from auditor.sheets.vocabulary import suggest, vocabulary
 from auditor.workbook.cells import Cell, Kind, a1
@@ -75,11 +74,8 @@ def _starts_clear(scene: Scene, part: Region) -> bool:
 
 def _hood_first(scene: Scene, part: Region) -> bool:
     """True where no hood is named under a part's grid: it could be that of the next form."""
-    pairs = pair_fields(scene, part)
-    taken = {s for p in pairs for s in p.spots}
-    blocks = give_titles(scene, part, find_blocks(scene, part, taken), taken)
-    first = min((b.region.top for b in blocks if b.section == "face"), default=part.bottom)
-    return all(p.label[0] < first for p in pairs if p.name == "hood")
+    first = min((b.region.top for b in blocks_of(scene, part) if b.section == "face"), default=part.bottom)
+    return all(p.label[0] < first for p in pair_fields(scene, part) if p.name == "hood")
 
 
 def _mark_unread(scene: Scene, surveys: list[tuple[Region, list[SurveyAsWritten]]]) -> None:
@@ -104,8 +100,7 @@ def _mark_unread(scene: Scene, surveys: list[tuple[Region, list[SurveyAsWritten]
 
 def _holds_grid(scene: Scene, area: Region) -> bool:
     """True where an area has a title of face velocities or a block of numbers of its own."""
-    taken = {s for p in pair_fields(scene, area) for s in p.spots}
-    blocks = give_titles(scene, area, find_blocks(scene, area, taken), taken)
+    blocks = blocks_of(scene, area)
     return any(b.section in ("face", "cross") or len(b.spots) >= 4 for b in blocks)
 
 
@@ -167,7 +162,7 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     """One survey from its region; None where the region holds nothing of one."""
     pairs = pair_fields(scene, region)
     taken = {s for p in pairs for s in p.spots}
-    blocks = give_titles(scene, region, find_blocks(scene, region, taken), taken)
+    blocks = blocks_of(scene, region)
     survey = SurveyAsWritten(scene.sheet.name, region.name)
     _add_fields(scene, survey, [*pairs, *outside.pairs], env)
     date = survey.fields.get("surveyed_on")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from auditor.sheets.lengths import parse_length
 from auditor.sheets.text import words_of
@@ -132,7 +133,7 @@ def is_example(folded: str, field: bool, derived: bool) -> bool:
     return bool(sure) or (not field and core and len(may) == len(words) > 1) or folded in v.example_alone
 
 
-def section_in_title(words: list[str]) -> tuple[str, int] | None:
+def section_in_title(words: Sequence[str]) -> tuple[str, int] | None:
     """A title that holds a section's core words among others: 'Face velocity - east hood', 'Grid 1 face velocities'."""
     joined = " ".join(words)
     if re.search(r"\b(?:cross|x) ?(?:draft|draught)\b|\bcrossdra(?:ft|ught)\b", joined):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -171,18 +172,18 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
     )
 
 
-def _point_of_section(words: list[str]) -> tuple[tuple[str, int], Position] | None:
+def _point_of_section(words: Sequence[str]) -> tuple[tuple[str, int], Position] | None:
     """'Face R1C1', 'Cross-draft left': the section that a column belongs to, and the place within it."""
     v = vocabulary()
     for cut in range(len(words) - 1, 0, -1):
-        section = v.sections.match(words[:cut]) or (("face", 1) if words[:cut] == ["face"] else None)
+        section = v.sections.match(words[:cut]) or (("face", 1) if list(words[:cut]) == ["face"] else None)
         position = parse_position(" ".join(words[cut:])) if section and section[0] in ("face", "cross") else None
         if section and position and (position.point or position.column_number or _rank_words(words[cut:])):
             return section, position
     return None
 
 
-def _rank_words(words: list[str]) -> bool:
+def _rank_words(words: Sequence[str]) -> bool:
     """'top left', 'centre': words of place and nothing else, so that no title is taken for a point."""
     return len(words) <= 3 and all(word.isalpha() and parse_position(word) is not None for word in words)
 

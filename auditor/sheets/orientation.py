@@ -22,6 +22,12 @@ def _geometry_said(folded: str) -> tuple[bool, bool, bool]:
 
 def far_axes(scene: Scene) -> tuple[frozenset[str], bool]:
     """The axes that a note numbers from the far end, and whether the sheet is drawn as seen from inside the hood."""
+    if "far" not in scene.memo:
+        scene.memo["far"] = _far_axes(scene)
+    return scene.memo["far"]
+
+
+def _far_axes(scene: Scene) -> tuple[frozenset[str], bool]:
     far: set[str] = set()
     mirrored = False
     for spot, meaning in scene.meanings.items():

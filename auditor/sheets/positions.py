@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -85,7 +86,7 @@ def _words(folded: str) -> Position | None:
     """Position words on one axis or both. A bare letter is kept as a letter too ('B' is bottom, or the second row); a
     word that may be on either axis ('centre', 'mid') gets both ranks."""
     v = vocabulary()
-    words = [w for w in words_of(folded) if w not in _BESIDE_THE_POINT]
+    words: Sequence[str] = [w for w in words_of(folded) if w not in _BESIDE_THE_POINT]
     if len(words) > 1:
         words = [v.abbreviations.get(w, w) for w in words]
     joined = " ".join(words)
@@ -107,7 +108,7 @@ def _words(folded: str) -> Position | None:
     return None
 
 
-def _split_words(words: list[str]) -> tuple[float, float] | None:
+def _split_words(words: Sequence[str]) -> tuple[float, float] | None:
     """(row rank, column rank) of words that name both axes, in either order."""
     v = vocabulary()
     for cut in range(1, len(words)):

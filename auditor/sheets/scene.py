@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import Any
 
 from auditor.sheets.dates import DateOrder
 from auditor.sheets.labels import NOTHING, Meaning, analyse
@@ -43,6 +44,7 @@ class Scene:
     meanings: dict[Spot, Meaning] = field(default_factory=dict)
     filled: dict[int, list[int]] = field(default_factory=dict)
     spans: dict[Spot, Spot] = field(default_factory=dict)  # anchor of a merged area -> its bottom right
+    memo: dict[Any, Any] = field(default_factory=dict)  # what was found in a region, so that it is found once
 
     @property
     def cells(self) -> dict[Spot, Cell]:

@@ -45,6 +45,13 @@ class Header:
     top: int
     bottom: int
     columns: list[Column] = field(default_factory=list)
+    axes: dict[str, Column | None] = field(default_factory=dict)  # of a header whose columns are settled
+
+    def axis(self, role: str) -> Column | None:
+        """The one column of an axis, once the columns are settled."""
+        if role not in self.axes:
+            self.axes[role] = self.one(role)
+        return self.axes[role]
 
     def of(self, role: str, name: str = "") -> list[Column]:
         return [c for c in self.columns if c.role == role and (not name or c.name == name)]

@@ -88,14 +88,17 @@ def add_readings(
 
 
 def _axis_text(scene: Scene, header: Header, row: Row, role: str) -> str:
-    column = header.one(role)
-    if column is None or column.index not in scene.filled.get(row.index, ()):
-        if column is not None:
-            for anchor, (bottom, right) in scene.spans.items():
-                if anchor[0] <= row.index <= bottom and anchor[1] <= column.index <= right:
-                    return scene.text(anchor)
+    """What a row says in the column of an axis ('' where there is no such column); a merged cell says it for all its
+    rows."""
+    column = header.axis(role)
+    if column is None:
         return ""
-    return scene.text((row.index, column.index))
+    if column.index in scene.filled.get(row.index, ()):
+        return scene.text((row.index, column.index))
+    for anchor, (bottom, right) in scene.spans.items():
+        if anchor[0] <= row.index <= bottom and anchor[1] <= column.index <= right:
+            return scene.text(anchor)
+    return ""
 
 
 def _point(scene: Scene, header: Header, row: Row, column: Column, survey: SurveyAsWritten) -> Point | None:

@@ -57,6 +57,7 @@ def stem(word: str) -> str:
     return word[:-1] if word.endswith("s") else word
 
 
-def words_of(folded: str) -> list[str]:
+@lru_cache(maxsize=65536)
+def words_of(folded: str) -> tuple[str, ...]:
     """The words of a folded text, singular; '%' and '#' are words."""
-    return [stem(w) for w in _WORDS.findall(folded.replace("_", " "))]
+    return tuple(stem(w) for w in _WORDS.findall(folded.replace("_", " ")))

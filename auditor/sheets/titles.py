@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from auditor.sheets.blocks import Block, Line
+from auditor.sheets.fields import pair_fields
+from auditor.sheets.grids import find_blocks
 from auditor.sheets.labels import Meaning
 from auditor.sheets.scene import Region, Scene, Spot
 
@@ -12,6 +14,15 @@ def is_title(meaning: Meaning) -> bool:
     if meaning.is_unit or meaning.position or meaning.direction or (meaning.inline and not meaning.section):
         return False
     return bool(meaning.section or meaning.flip or meaning.pass_number or meaning.year or meaning.example)
+
+
+def blocks_of(scene: Scene, region: Region) -> list[Block]:
+    """The blocks of numbers of a region outside its fields, with the titles that govern them."""
+    key = ("blocks", region)
+    if key not in scene.memo:
+        taken = {s for p in pair_fields(scene, region) for s in p.spots}
+        scene.memo[key] = give_titles(scene, region, find_blocks(scene, region, taken), taken)
+    return scene.memo[key]
 
 
 COMPUTED = frozenset({"mean", "min", "max", "total", "sd", "range", "median", "count"})

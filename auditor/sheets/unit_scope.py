@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from functools import lru_cache
 
-from auditor.sheets.labels import Meaning
+from auditor.sheets.labels import analyse
 from auditor.sheets.model import Problem
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.text import fold, words_of
@@ -44,19 +45,16 @@ def velocity_units_in(text: str) -> list[str]:
     return found
 
 
-def governing_note(text: str, meaning: Meaning) -> list[str] | None:
-    """The velocity units that a note declares for what stands around it ('All velocities in ft/min'), else None."""
-    if meaning.field not in (None, "observations", "unit") or meaning.flip or meaning.section not in (None, "face"):
-        return None
+@lru_cache(maxsize=16384)
+def governing_note(text: str) -> tuple[str, ...]:
+    """The velocity units that a note declares for what stands around it ('All velocities in ft/min'), else ()."""
+    meaning = analyse(text)
+    if meaning.field not in (None, "observations") or meaning.flip or meaning.section not in (None, "face"):
+        return ()
     body = text if meaning.field is None else (meaning.inline or "")
-    if not body or (meaning.field == "unit"):
-        return None
-    units = velocity_units_in(body)
-    if not units:
-        return None
-    words = set(words_of(fold(body)))
+    units = velocity_units_in(body) if body else []
     governs = {" ".join(words_of(w)) for w in vocabulary().notes["governs_velocity"]}
-    return units if words & governs else None
+    return tuple(units) if units and set(words_of(fold(body))) & governs else ()
 
 
 _NOTE = re.compile(
@@ -74,15 +72,19 @@ def notes_in(
     scene: Scene, region: Region | None, skip: set[Spot] | frozenset[Spot] = frozenset()
 ) -> list[tuple[Spot, list[str]]]:
     """All governing notes of a region, or of the whole sheet."""
+    if "notes" not in scene.memo:
+        scene.memo["notes"] = _all_notes(scene)
+    return [(s, units) for s, units in scene.memo["notes"] if s not in skip and (region is None or region.holds(*s))]
+
+
+def _all_notes(scene: Scene) -> list[tuple[Spot, list[str]]]:
     found = []
     for spot, meaning in scene.meanings.items():
-        if spot in skip or spot in scene.numbers or (region and not region.holds(*spot)):
+        if spot in scene.numbers or meaning.is_unit or meaning.position or len(meaning.folded) < 6:
             continue
-        if (meaning.is_unit or meaning.position) or len(meaning.folded) < 6:
-            continue
-        units = governing_note(scene.text(spot), meaning)
+        units = governing_note(scene.text(spot))
         if units:
-            found.append((spot, units))
+            found.append((spot, list(units)))
     return found
 
 

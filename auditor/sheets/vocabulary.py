@@ -12,6 +12,7 @@ import difflib
 import itertools
 import re
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
@@ -55,7 +56,7 @@ class Rules:
         for word in needed[0]:
             self.by_word.setdefault(word, []).append(rule)
 
-    def match(self, words: list[str]) -> tuple[str, int] | None:
+    def match(self, words: Sequence[str]) -> tuple[str, int] | None:
         """The best rule's name and weight (needed words count double) for all these words, or None.
 
         None as well where two names match equally well: an unclear label is no label."""
@@ -71,7 +72,7 @@ class Rules:
         names = [name for name, weight in best.items() if weight == top]
         return (names[0], top) if len(names) == 1 else None
 
-    def _weight(self, rule: Rule, words: list[str]) -> int:
+    def _weight(self, rule: Rule, words: Sequence[str]) -> int:
         left = list(words)
         for element in rule.needed:
             hit = next((w for w in left if w in element), None)

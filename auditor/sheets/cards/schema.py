@@ -1,0 +1,137 @@
+"""What a layout card says, once it was read and found sound."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from auditor.sheets.model import FIELDS
+from auditor.sheets.scene import Region, Spot
+
+VERSION = 1
+OPEN = "?"  # what a draft writes where a person must say something
+
+# What a label or a column may be said to mean, beside the names of FIELDS.
+SECTIONS = {"face": "face", "cross-draft": "cross"}
+LABEL_MEANINGS = (*FIELDS, *SECTIONS, "row", "column", "not readings")
+AXES = ("row", "column", "pass", "kind", "direction")
+COLUMN_MEANINGS = (*FIELDS, "point", "reading", "cross-draft", *AXES, "skip")
+ONE_OF_A_FORM = tuple(name for name in FIELDS if name != "unit")  # a layout's unit may also be said for all of it
+ORDERS = ("dmy", "mdy")
+PLACES = {"right": "to the right of", "below": "below", "same": "in the cell of"}
+
+
+class CardError(ValueError):
+    """A card that cannot be used. The message says where in it, what is amiss, and how to mend it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """How a sheet is recognised; everything that is given must hold. `cells` are (place, text), where the text '' asks
+    for an empty cell; `texts` stand in some cell of the sheet. Empty: sheets whose contractor is the card's."""
+
+    sheet: str = ""
+    cells: tuple[tuple[Spot, str], ...] = ()
+    texts: tuple[str, ...] = ()
+
+    @property
+    def empty(self) -> bool:
+        return not (self.sheet or self.cells or self.texts)
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A label of this firm and what it means; `unit` (canonical) is that of the values under it, `number` the row or
+    the column of the opening that it names."""
+
+    label: str
+    means: str
+    unit: str | None = None
+    number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FieldPlace:
+    """Where a field's value stands: in `cell`, or `stands` ('right', 'below', 'same') from the one cell that reads
+    `label`; between the texts `after` and `before` of that cell; or in the sheet's name. `unit` is what a bare number
+    is in."""
+
+    name: str
+    cell: Spot | None = None
+    label: str = ""
+    stands: str = ""
+    unit: str | None = None
+    after: str = ""
+    before: str = ""
+    in_sheet_name: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class GridPlace:
+    """The cells of one pass over the opening, each with its (row, column) there, seen from the room; None where the
+    card does not say where a reading lies."""
+
+    cells: tuple[tuple[Spot, tuple[int, int] | None], ...]
+    pass_number: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class DraftPlace:
+    """Cells of cross-drafts, and the unit that the card says they are in."""
+
+    cells: tuple[Spot, ...]
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnPlace:
+    """One column of a table: what it means (COLUMN_MEANINGS), the heading that it must have, a unit, the (row, column)
+    of the opening of a point, its pass, its sash setting."""
+
+    index: int
+    means: str
+    heading: str = ""
+    unit: str | None = None
+    point: tuple[int, int] | None = None
+    pass_number: int | None = None
+    sash: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """One layout: a form (fields, grids, drafts) or a table (header rows, columns, fields that stand outside)."""
+
+    name: str
+    shape: str  # 'form' or 'table'
+    mark: Mark
+    unit: str | None = None
+    date_order: str = ""
+    area: Region | None = None
+    fields: tuple[FieldPlace, ...] = ()
+    grids: tuple[GridPlace, ...] = ()
+    drafts: tuple[DraftPlace, ...] = ()
+    ignore: frozenset[Spot] = frozenset()
+    header: tuple[int, int] = (0, 0)
+    last_row: int | None = None
+    columns: tuple[ColumnPlace, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """All that one contractor's sheets were taught. `digest` are the first eight digits of the text's SHA-256."""
+
+    contractor: str
+    digest: str
+    mark: Mark = field(default_factory=Mark)
+    unit: str | None = None
+    date_order: str = ""
+    labels: tuple[Word, ...] = ()
+    unit_words: tuple[tuple[str, str], ...] = ()
+    layouts: tuple[Layout, ...] = ()
+
+    @property
+    def name(self) -> str:
+        return f"the card of {self.contractor} ({self.digest})"
+
+    @property
+    def has_words(self) -> bool:
+        return bool(self.unit or self.date_order or self.labels or self.unit_words)
