@@ -5,11 +5,12 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import stats
 
 from auditor.history.drafts import clusters, cross_draft_failures, recurrence
 from auditor.history.drafts.neighbourhoods import neighbourhoods
 from auditor.history.drafts.reference import chances, log_likelihood_ratio
-from auditor.history.drafts.sharing import texts
+from auditor.history.drafts.sharing import more_often, texts
 from auditor.history.drafts.shrinkage import shrunk_rates
 from auditor.history.frames import CLUSTERS
 from tests.history import invented
@@ -58,6 +59,15 @@ class TestPublishedValues:
         assert found[[0, -1]] == pytest.approx([0.294, 0.242], abs=5e-4)
         factor = (found[0] - found[-1]) / (18 / 45 - 7 / 45)
         assert factor == pytest.approx(0.21165, abs=5e-5)
+
+    def test_e23_fishers_exact_test(self):
+        """E23: [[8, 2], [1, 5]], two-sided p 0.034965 (scipy's documentation); ours is the one-sided one."""
+        table = [[8, 2], [1, 5]]
+        assert stats.fisher_exact(table).pvalue == pytest.approx(0.034965, abs=1e-6)
+        failed = np.repeat([True, False, True, False], [8, 2, 1, 5])
+        here = np.repeat([True, False], [10, 6])
+        reference = stats.fisher_exact(table, alternative="greater").pvalue
+        assert more_often(failed, here, ~here) == pytest.approx(reference)
 
     def test_identities_of_shrinkage(self):
         """Marshall (1991) [M]: without differences between groups all get the common rate; with surveys without bound
@@ -215,6 +225,17 @@ class TestSharedCause:
         assert row["follows"] == "instrument I-9"
         assert row["shared"].startswith("The failures follow instrument I-9 and not the place")
         assert row["remedy"].startswith("1. " + texts()["steps"]["instrument"])
+
+    def test_one_room_on_a_quiet_air_handler_is_not_put_down_to_it(self):
+        def rooms(rng, hoods):
+            return [invented.room_labels(hoods).value_counts().index[0]]
+
+        surveys, findings, hoods = campus(5, rooms, factor=6.0, chance=1.0)
+        row = clusters(surveys, findings, hoods, self.readings(surveys, "right"))[lambda t: t["claimed"]].iloc[0]
+        assert "the cause is likely in the room itself" in row["shared"]
+        assert "supply outlets or its volume" not in row["shared"]
+        assert "at the right" in row["shared"]
+        assert row["remedy"].startswith("1. " + texts()["steps"]["openings"])
 
     def test_text_from_a_sheet_stays_text(self):
         surveys, findings, hoods = campus(3, four_rooms_of_one_air_handler)

@@ -46,7 +46,7 @@ def shared_cause(table: pd.DataFrame, inside: np.ndarray, level: str, readings: 
         return Shared()
     found = [
         *_followed(table, inside, bad),
-        *_air_handler(bad, level),
+        *_air_handler(table, inside, bad, level),
         *_drafts(bad, readings),
         *_season(table[inside], bad),
         *_one_date(bad),
@@ -98,13 +98,13 @@ def _explains(failed: np.ndarray, inside: np.ndarray, mine: np.ndarray) -> bool:
     others the place fails no more than other places."""
     if (failed & inside & mine).sum() < MOSTLY * (failed & inside).sum():
         return False
-    fails_elsewhere = _more(failed, mine & ~inside, ~mine & ~inside)
-    worse_here = _more(failed, mine & inside, mine & ~inside)
-    place_with_others = _more(failed, ~mine & inside, ~mine & ~inside)
+    fails_elsewhere = more_often(failed, mine & ~inside, ~mine & ~inside)
+    worse_here = more_often(failed, mine & inside, mine & ~inside)
+    place_with_others = more_often(failed, ~mine & inside, ~mine & ~inside)
     return fails_elsewhere <= EVIDENCE < min(worse_here, place_with_others)
 
 
-def _more(failed: np.ndarray, here: np.ndarray, there: np.ndarray) -> float:
+def more_often(failed: np.ndarray, here: np.ndarray, there: np.ndarray) -> float:
     """One-sided Fisher p that the surveys `here` fail more often than those `there`; 1 where either is empty."""
     from scipy.stats import hypergeom
 
@@ -115,16 +115,29 @@ def _more(failed: np.ndarray, here: np.ndarray, there: np.ndarray) -> float:
     return float(hypergeom.sf(bad_here - 1, n_here + n_there, bad_here + bad_there, n_here))
 
 
-def _air_handler(bad: pd.DataFrame, level: str) -> list[tuple[str, dict[str, str]]]:
+def _air_handler(
+    table: pd.DataFrame, inside: np.ndarray, bad: pd.DataFrame, level: str
+) -> list[tuple[str, dict[str, str]]]:
+    """The air handler of most failing hoods, where its hoods outside the group fail more than others too (or it has
+    none); for a room whose air handler is quiet elsewhere, that the cause is in the room."""
     known = bad["air_handler"].dropna()
-    if level == "air handler" or known.empty:
-        return [("air_handler", {"value": str(known.iloc[0])})] if level == "air handler" and len(known) else []
-    value, share = known.mode().iloc[0], float(known.value_counts(normalize=True).iloc[0])
-    if len(known) == len(bad) and share == 1.0 and bad["hood_id"].nunique() > 1:
+    if known.empty:
+        return []
+    value, share = known.mode().iloc[0], float(known.eq(known.mode().iloc[0]).sum() / len(bad))
+    if level == "air handler":
         return [("air_handler", {"value": str(value)})]
-    if share >= MOSTLY and bad["hood_id"].nunique() > 1:
-        return [("air_handler_mostly", {"value": str(value), "share": _percent(share)})]
-    return []
+    if share < MOSTLY:
+        return []
+    supplied = table["air_handler"].eq(value).fillna(False).to_numpy(dtype=bool)
+    elsewhere = supplied & ~inside
+    failed = table["failed"].to_numpy(dtype=bool)
+    if elsewhere.any() and more_often(failed, elsewhere, ~supplied & ~inside) > EVIDENCE:
+        quiet = {"value": str(value), "elsewhere": _percent(float(failed[elsewhere].mean()))}
+        return [("room_itself", quiet)] if level in ("room", "neighbourhood") else []
+    if bad["hood_id"].nunique() < 2:
+        return []
+    cause = "air_handler" if share == 1.0 else "air_handler_mostly"
+    return [(cause, {"value": str(value), "share": _percent(share)})]
 
 
 def _drafts(bad: pd.DataFrame, readings: pd.DataFrame | None) -> list[tuple[str, dict[str, str]]]:
@@ -151,7 +164,9 @@ def _season(here: pd.DataFrame, bad: pd.DataFrame) -> list[tuple[str, dict[str, 
     failing = seasons.loc[bad.index]
     value, share = failing.mode().iloc[0], float(failing.value_counts(normalize=True).iloc[0])
     usual = float(seasons.eq(value).mean())
-    outside = _more(here["failed"].to_numpy(dtype=bool), seasons.eq(value).to_numpy(), seasons.ne(value).to_numpy())
+    outside = more_often(
+        here["failed"].to_numpy(dtype=bool), seasons.eq(value).to_numpy(), seasons.ne(value).to_numpy()
+    )
     if share >= MOSTLY and outside <= EVIDENCE:
         return [("season", {"value": value, "share": _percent(share), "elsewhere": _percent(usual)})]
     return []
