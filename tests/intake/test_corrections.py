@@ -47,6 +47,6 @@ def test_another_hood_is_no_correction(intake, store) -> None:
 
 
 def test_a_copy_that_is_still_faulty_takes_the_place_of_the_worse_one(intake, store) -> None:
-    intake(a=workbook(form(grid=[[101, None, 104], [97, 102, "n/a"]])))
-    intake(b=workbook(form(grid=[[101, 98, 104], [97, 102, "n/a"]])))
+    intake(a=workbook(form(grid=[[101, None, 104], [97, 102, 99], [90, "n/a", 93]])))
+    intake(b=workbook(form(grid=[[101, 98, 104], [97, 102, 99], [90, "n/a", 93]])))
     assert standing(store) == [("a.xlsx", "superseded"), ("b.xlsx", "held")]
