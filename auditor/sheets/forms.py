@@ -129,7 +129,8 @@ def _read_settings(scene: Scene, region: Region, outside: Outside, env: Environm
     titles = [s for s in scene.in_region(region) if scene.meaning(s).sash and scene.meaning(s).section == "face"]
     if len({scene.meaning(s).sash for s in titles}) > 1:
         anchors = titles
-    if len(anchors) < 2:
+    dates = {p.label for p in pairs if p.name == "surveyed_on"}
+    if len(anchors) < 2 or len(dates) > 1:  # two dates are two occasions, not two settings of one
         survey = read_survey(scene, region, outside, env)
         return [survey] if survey else []
     split = split_at(scene, region, anchors)

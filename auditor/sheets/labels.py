@@ -126,6 +126,8 @@ def _names_a_field(label: str) -> bool:
 def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning:
     v = vocabulary()
     bare, unit, strange = take_unit(label)
+    if unit is None or unit.dimension == "length":
+        unit = take_unit(core_of_title(label))[1] or unit  # 'Velocity grid, fpm - sash at 18 in'
     words = words_of(bare)
     if not words:
         return Meaning(folded, unit=unit, strange_unit=strange)

@@ -62,10 +62,32 @@ def _bands(anchors: list[Spot]) -> list[list[Spot]]:
 
 def _strips(scene: Scene, area: Region, band: list[Spot]) -> list[Region]:
     """One strip of columns for each anchor of a band."""
-    lefts = _lefts(scene, area, [c for _, c in band])
+    columns = [c for _, c in band]
+    lefts = _lefts(scene, area, columns)
+    if len(band) > 1:
+        starts = _run_starts(scene, area, band)
+        for k in range(1, len(columns)):
+            if columns[k - 1] < starts[k] <= columns[k]:
+                lefts[k] = starts[k]
     lefts[0] = area.left
     rights = [*(c - 1 for c in lefts[1:]), area.right]
     return [Region(area.top, left, area.bottom, right) for left, right in zip(lefts, rights, strict=True)]
+
+
+def _run_starts(scene: Scene, area: Region, band: list[Spot]) -> list[int]:
+    """For each anchor, the first column of the run of filled columns (from its band down) that it stands in: an empty
+    column parts forms that stand side by side."""
+    first = min(r for r, _ in band)
+    filled = {c for r, columns in scene.filled.items() if first <= r <= area.bottom for c in columns}
+    filled |= {
+        c for (r, left), (_, right) in scene.spans.items() if first <= r <= area.bottom for c in range(left, right + 1)
+    }
+    starts = []
+    for _, column in band:
+        while column - 1 in filled:
+            column -= 1
+        starts.append(column)
+    return starts
 
 
 _ENDS = {
