@@ -81,7 +81,8 @@ def beside(face: list[Block], left_over: list[Block]) -> list[Problem]:
 
 
 def _labelled(block: Block) -> bool:
-    return any(line.meanings for line in (*block.rows, *block.columns))
+    """True where a label that is understood names a line of the block: then it is something of its own."""
+    return any(m.known for line in (*block.rows, *block.columns) for m in line.meanings)
 
 
 def _in_line(grid: Region, other: Region) -> bool:

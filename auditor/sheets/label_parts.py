@@ -42,7 +42,7 @@ def take_unit(label: str) -> tuple[str, Unit | None, str | None]:
             unit = found
         elif found is None and "/" not in candidate and "," in candidate:
             unit = unit or next((u for part in candidate.split(",") if (u := find_unit(part.strip()))), None)
-        elif found is None and candidate and len(candidate) <= 12 and not candidate.isdigit():
+        elif found is None and candidate and len(candidate) <= 12 and not candidate.isdecimal():
             strange = candidate
     bare = _BRACKETS.sub(
         lambda m: " " if find_unit(m.group(1).strip().removeprefix("in ")) else f" {m.group(1)} ", label
@@ -85,7 +85,7 @@ def flip_of(label: str, unit: Unit | None) -> str | None:
     main = _BRACKETS.sub(
         lambda m: " " if re.search(r"\d", m.group(1)) or find_unit(m.group(1)) else f" {m.group(1)} ", label
     )
-    main = take_unit(main)[0]
+    main = take_unit(core_of_title(main) or main)[0]
     joined = f" {' '.join(words_of(main))} " + ("% " if unit and unit.name == "%" else "")
     found = [name for phrase, name in v.flips.items() if f" {phrase} " in joined]
     if not found:
@@ -115,7 +115,7 @@ def core_of_title(bare: str) -> str:
     words = core.split()
     axes = vocabulary().axes
     for i, word in enumerate(words[:-1]):
-        if axes.get(" ".join(words_of(word))) == "pass" and words[i + 1].strip("#(),.:").isdigit():
+        if axes.get(" ".join(words_of(word))) == "pass" and words[i + 1].strip("#(),.:").isdecimal():
             core = " ".join(words[:i] + words[i + 2 :])
             break
     return core.strip(" -,:;()")

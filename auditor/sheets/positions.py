@@ -42,7 +42,7 @@ def parse_position(text: str) -> Position | None:
     folded = fold(text).strip(" .:()")
     if not folded or len(folded) > 40:
         return None
-    if folded.isdigit():
+    if folded.isdecimal():
         return Position(number=int(folded)) if len(folded) <= 3 and int(folded) > 0 else None
     return _cell(folded) or _axis(folded) or _words(folded) or _numbered_word(folded)
 
@@ -62,16 +62,16 @@ def _axis(folded: str) -> Position | None:
     if not found:
         return None
     axis = vocabulary().axes.get(" ".join(words_of(found[1])))
-    index = int(found[2]) if found[2].isdigit() else ord(found[2]) - 96
+    index = int(found[2]) if found[2].isdecimal() else ord(found[2]) - 96
     if index < 1:
         return None
-    lone = len(found[1]) == 1 and found[1].isascii() and found[1].isalpha() and found[2].isdigit()
+    lone = len(found[1]) == 1 and found[1].isascii() and found[1].isalpha() and found[2].isdecimal()
     extra = {"letter": ord(found[1]) - 96, "number": index} if lone else {}
-    if axis == "row" and (len(found[1]) > 1 or found[2].isdigit()):
+    if axis == "row" and (len(found[1]) > 1 or found[2].isdecimal()):
         return Position(row_number=index, **extra)
-    if axis == "column" and (len(found[1]) > 1 or found[2].isdigit()):
+    if axis == "column" and (len(found[1]) > 1 or found[2].isdecimal()):
         return Position(column_number=index, **extra)
-    if axis == "point" and found[2].isdigit():
+    if axis == "point" and found[2].isdecimal():
         return Position(point=index, **extra)
     return None
 
@@ -162,6 +162,6 @@ def _with_word(index: str, word: str) -> Position | None:
         return None
     if base.letter:
         return None
-    if index.isdigit():
+    if index.isdecimal():
         return base._replace(number=int(index))
     return base._replace(letter=ord(index) - 96)

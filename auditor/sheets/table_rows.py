@@ -136,7 +136,7 @@ def _with_place(scene: Scene, header: Header, row: Row, column: Column, point: P
     reading = point.reading
     passes = _axis_text(scene, header, row, "pass")
     meaning = analyse(passes) if passes else None
-    number = meaning.pass_number if meaning and meaning.pass_number else int(passes) if passes.isdigit() else None
+    number = meaning.pass_number if meaning and meaning.pass_number else int(passes) if passes.isdecimal() else None
     reading.pass_number = number or column.pass_number or 1
     row_text, column_text, point_text = (_axis_text(scene, header, row, role) for role in ("row", "column", "point"))
     point.row_label, point.column_label = row_text, column_text
