@@ -140,6 +140,10 @@ def _read_settings(scene: Scene, region: Region, outside: Outside, env: Environm
     shared = [p for area in split.shared for p in pair_fields(scene, area)]
     inner = Outside([*outside.pairs, *shared], [*outside.regions, *split.shared])
     surveys = [s for part in split.parts if (s := read_survey(scene, part, inner, env))]
+    for survey in surveys:
+        if not survey.problems and not any(r.kind == "face" for r in survey.readings):
+            detail = "a sash setting is named, but no readings of it can be told from the sheet"
+            survey.problems.append(Problem("layout-not-recognised", survey.place, "readings", "", detail))
     _share_trailing(surveys)
     return surveys
 
@@ -175,6 +179,8 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     if not titled and not {"hood", "surveyed_on", "sash_height"} & set(survey.fields):
         return None
     survey.problems.extend(parts.problems)
+    if parts.problems and (missing := _form_without_hood(pairs, region)):
+        survey.problems.append(missing)
     if parts.face:
         _add_face(scene, survey, parts, region, outside, pairs, env)
     _missing_passes(scene, survey, region, taken)
@@ -183,6 +189,15 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     _name_hood(scene, survey, region, env)
     _suggest_labels(scene, survey, region)
     return survey
+
+
+def _form_without_hood(pairs: list[Pair], region: Region) -> Problem | None:
+    """Several dates and several grids under fewer hoods: one of the forms that run together lacks its hood."""
+    count = {name: len({p.label for p in pairs if p.name == name}) for name in ("hood", "surveyed_on")}
+    if count["surveyed_on"] < 2 or count["hood"] >= count["surveyed_on"]:
+        return None
+    detail = f"{count['surveyed_on']} dates and several grids stand under {count['hood']} hood: a form lacks its hood"
+    return Problem("hood-missing", region.name, "hood", "", detail)
 
 
 def _list_of_hoods(scene: Scene, pairs: list[Pair]) -> Problem | None:
