@@ -9,6 +9,9 @@ from auditor.sheets.scene import Region, Spot
 from auditor.sheets.units import Unit
 
 
+NOT_READINGS = frozenset({"previous", "limit", "design", "deviation", "percent", "statistics", "converted"})
+
+
 @dataclass(slots=True)
 class Line:
     """One row or column of a block: its index on the sheet and the label that it has (all its header cells)."""
@@ -28,7 +31,7 @@ class Line:
         for meaning in self.meanings:
             if meaning.derived:
                 return meaning.derived
-            if meaning.flip and not meaning.position:
+            if meaning.flip in NOT_READINGS and not meaning.position:
                 return meaning.flip
             if meaning.unit and meaning.unit.name == "%":
                 return "percent"

@@ -81,7 +81,7 @@ def _heading_unit(scene: Scene, parts: Parts) -> tuple[Field | None, list[Proble
                 continue
             if meaning.unit and meaning.unit.dimension == "velocity":
                 found.setdefault(meaning.unit.name, spot)
-            elif meaning.unit and meaning.unit.dimension in ("airflow", "pressure") and meaning.section == "face":
+            elif meaning.unit and meaning.unit.dimension != "length" and meaning.section == "face":
                 detail = f"{scene.text(spot)!r}: {meaning.unit.name} is not a unit of velocity"
                 return None, [Problem("unit-unknown", a1(*spot), "unit", scene.text(spot), detail)]
         if not found:

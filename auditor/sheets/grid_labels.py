@@ -15,7 +15,7 @@ def row_label(
         if other in taken or spot[1] - scene.span(other)[1] > reach:
             return None
         if other in scene.meanings and other not in scene.numbers:
-            return other
+            return None if scene.meaning(other).inline is not None else other
         return other if scene.meanings.get(other) and scene.meaning(other).position else None
     return None
 

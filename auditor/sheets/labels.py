@@ -149,7 +149,7 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
     if position is None and not field and not inline and not derived:
         headed = _point_of_section(words)
         section, position = (headed[0], headed[1]) if headed else (section, None)
-    if field and field[0] == "unit" and inline is None and unit and unit.dimension == "velocity":
+    if field and field[0] == "unit" and inline is None and unit and unit.dimension != "length":
         inline, unit = unit.name, None  # 'All velocities measured in ft/min' says it all by itself
     weight = field[1] if field else 0
     name = field[0] if field else None

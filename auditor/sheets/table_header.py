@@ -151,7 +151,10 @@ def _is_sub_header(scene: Scene, row: int, hood: int, main: int) -> bool:
 
 
 def _all_units(scene: Scene, row: int) -> bool:
-    meanings = [scene.meaning((row, c)) for c in scene.filled.get(row, ())]
+    spots = [(row, c) for c in scene.filled.get(row, ())]
+    if any(s not in scene.meanings or s in scene.numbers for s in spots):
+        return False
+    meanings = [scene.meaning(s) for s in spots]
     blanks = {"-", "--", "text", "n/a", "", "id", "date", "dd/mm/yyyy", "mm/dd/yyyy", "yyyy-mm-dd"}
     return any(m.is_unit for m in meanings) and all(m.is_unit or m.folded in blanks for m in meanings)
 
