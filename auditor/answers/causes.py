@@ -18,7 +18,8 @@ FAILING = [
 
 
 def wanting(store: Store, year: int) -> pd.DataFrame:
-    """Findings restricted or failed on the accepted surveys of a year: survey_id, hood_id, criterion, outcome, causes."""
+    """Findings restricted or failed on the accepted surveys of a year (survey_id, hood_id, criterion, outcome,
+    causes)."""
     return rows(
         store,
         'SELECT f."survey_id", f."hood_id", f."criterion", f."outcome", f."causes" FROM findings f '
@@ -72,7 +73,7 @@ def failing_hoods(store: Store, year: int, states: pd.DataFrame) -> pd.DataFrame
         store,
         'SELECT s."survey_id", s."hood_id", s."building", s."floor", s."room", s."surveyed_on", s."contractor", '
         's."verdict", v."reason" FROM surveys s LEFT JOIN verdicts v ON v."survey_id" = s."survey_id" '
-        "WHERE s.\"status\" = 'accepted' AND SUBSTR(s.\"surveyed_on\", 1, 4) = :year AND s.\"hood_id\" IS NOT NULL "
+        'WHERE s."status" = \'accepted\' AND SUBSTR(s."surveyed_on", 1, 4) = :year AND s."hood_id" IS NOT NULL '
         'ORDER BY s."survey_id"',
         {"year": f"{year:04d}"},
     )

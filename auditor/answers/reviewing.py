@@ -131,7 +131,8 @@ def _states(store: Store, today: dt.date, profiles: Mapping[str, Profile] | None
 def _clusters(store: Store) -> dict[str, pd.DataFrame]:
     every = tables.clusters(store)
     claimed = every[every["claimed"].astype(bool)] if len(every) else every
-    return {"clusters": every, "clusters_claimed": claimed.reset_index(drop=True)}
+    remedies = claimed.groupby(["shared", "remedy"], sort=False)["group"].agg("; ".join).rename("places").reset_index()
+    return {"clusters": every, "clusters_claimed": claimed.reset_index(drop=True), "cluster_remedies": remedies}
 
 
 def _trends(store: Store) -> dict[str, pd.DataFrame]:
@@ -186,7 +187,9 @@ def _criteria(store: Store, year: int, profiles: Mapping[str, Profile] | None) -
         source=[known[name].source for name in used["profile"]],
     )
     parts = [limit_rows(one).assign(profile=name) for name, one in known.items()]
-    limits = pd.concat(parts, ignore_index=True) if parts else limit_rows(profile_named(None)).assign(profile="").head(0)
+    limits = (
+        pd.concat(parts, ignore_index=True) if parts else limit_rows(profile_named(None)).assign(profile="").head(0)
+    )
     cited = limits["source"] + limits["clause"].where(limits["clause"].eq(""), ", " + limits["clause"])
     return {"profiles": used, "criteria": limits.assign(cited=cited)}
 

@@ -11,6 +11,10 @@ from auditor.cli.main import DONE
 
 
 def export(options: Any) -> int:
+    if options.table == "all":
+        from auditor.cli.paper_commands import package
+
+        return package(options)
     from auditor.answers import table
     from auditor.documents.tables import format_of, write_table
 

@@ -7,6 +7,7 @@ import datetime as dt
 import os
 
 from auditor import __version__
+from auditor.cli import paper_words
 
 TABLES = (
     "register",
@@ -79,6 +80,7 @@ def build_parser() -> argparse.ArgumentParser:
     _record(commands)
     _decide(commands)
     _ask(commands)
+    paper_words.add(commands, _command, iso_date)
     return parser
 
 
@@ -193,7 +195,10 @@ def _decide(commands) -> None:
 
 def _ask(commands) -> None:
     export = _command(commands, "export", "ask_commands:export", "Write a table of the record.")
-    export.add_argument("table", choices=TABLES, metavar="TABLE", help=", ".join(TABLES))
+    export.add_argument(
+        "table", choices=(*TABLES, "all"), metavar="TABLE",
+        help=", ".join(TABLES) + "; or all, as csv files with a datapackage.json in the folder -o DIR",
+    )  # fmt: skip
     export.add_argument("-o", "--output", metavar="FILE", help="default: standard output")
     export.add_argument("--format", choices=FORMATS, help="default: by the file's ending, else csv")
 

@@ -181,13 +181,17 @@ def _write_xlsx(frame: pd.DataFrame, stream: IO[bytes]) -> None:
             f"a sheet of a workbook has {_ROW_LIMIT:,} rows, too few for {len(frame):,}; use csv or parquet"
         )
     book = Workbook(write_only=True)
-    sheet = book.create_sheet("table")
+    fill_sheet(book.create_sheet("table"), frame)
+    book.save(stream)
+
+
+def fill_sheet(sheet: Any, frame: pd.DataFrame) -> None:
+    """Writes `frame` into a sheet of an openpyxl workbook in write-only mode: a heading that stays, text kept text."""
     sheet.freeze_panes = "A2"
     sheet.append([_heading(sheet, str(name)) for name in frame.columns])
     dates = [_is_date(frame[name]) for name in frame.columns]
     for row in zip(*_plain_columns(frame), strict=True):
         sheet.append([_cell(sheet, value, date) for value, date in zip(row, dates, strict=True)])
-    book.save(stream)
 
 
 def _heading(sheet: Any, text: str) -> Any:
