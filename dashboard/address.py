@@ -76,17 +76,18 @@ def choose(
     widget: str = "selectbox",
     clears: Sequence[str] = (),
     hide_label: bool = False,
+    name: str = "",
 ) -> Any:
     """A choice that stands in the address under `key`; a value there that is no option gives a message. `clears`: other
-    keys that lose their meaning when this one changes."""
+    keys that lose their meaning when this one changes. `name`: tells two choices of the same key on a page apart."""
     if not options:
         return None
     first = default if default in options else options[0]
     written = st.query_params.get(key)
     chosen = next((option for option in options if str(option) == written), None)
-    if written is not None and chosen is None:
+    if written is not None and chosen is None and not name:
         st.warning(f"The address asks for {label.lower()} “{safe(written, 60)}”, which the record does not have.")
-    name = f"choice:{key}"
+    name = f"choice:{name or key}"
     st.session_state[name] = first if chosen is None else chosen
 
     def changed() -> None:

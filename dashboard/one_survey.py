@@ -8,9 +8,11 @@ import streamlit as st
 from auditor.answers import surveys
 from auditor.answers.excerpts import Excerpt, excerpt
 from dashboard import address, parts, record
-from dashboard.charts.grid import draft_bars, grid_map, place_of
+from dashboard.charts.grid import change_map, draft_bars, grid_map, place_of
 from dashboard.units import Unit
 from dashboard.words import count, day, missing, plain, safe
+
+GRIDS = {"this": "this survey", "change": "change since the one before"}
 
 
 def show(survey_id: str) -> None:
@@ -46,8 +48,8 @@ def verdict(found: surveys.Survey) -> None:
         else:
             parts.badge(about["verdict"] or about["status"])
             guarded = about["guarded_verdict"]
-            beside = f" With the measurement's uncertainty: {safe(guarded)}." if guarded else ""
-            st.markdown(f"{safe(found.reason) if found.reason else ''}{beside}")
+            beside = f"With the measurement's uncertainty: {safe(guarded)}." if guarded else ""
+            st.markdown(f"{safe(found.reason)}. {beside}" if found.reason else beside)
     problems(found.discrepancies)
     findings(found)
     with st.expander(f"All {count(len(found.findings), 'criterion', 'criteria')} that were judged"):
@@ -139,9 +141,15 @@ def grid(found: surveys.Survey, unit: Unit) -> None:
         "beyond": "Limit",
     }
     if placed.any():
-        parts.chart(
-            grid_map(face, about, unit), table, f"grid-{about['survey_id']}", says, headings=heads, width="content"
-        )
+        name = f"grid-{about['survey_id']}"
+        changes, before = record.ask(surveys.grid_before, about["survey_id"])
+        if (
+            len(changes)
+            and address.choose("Show", "grid", list(GRIDS), shown=GRIDS.__getitem__, widget="segments") == "change"
+        ):
+            change(changes, before, about, unit)
+        else:
+            parts.chart(grid_map(face, about, unit), table, name, says, headings=heads, width="content")
     if not placed.all():
         st.write("Where its points lie the sheet does not say; they are listed as they stand.")
         st.caption(says)
@@ -149,6 +157,19 @@ def grid(found: surveys.Survey, unit: Unit) -> None:
             table[~placed.to_numpy()],
             {"cell": "Cell", "position": "Point", "written": "As written", "velocity": unit.name, "beyond": "Limit"},
         )
+
+
+def change(changes: pd.DataFrame, before: dict, about: dict, unit: Unit) -> None:
+    says = (
+        f"Change at each point since the survey of {day(before['surveyed_on'])} ({plain(before['workbook'])}): mean "
+        f"{unit.text(before['face_mean_fpm'])} then, {unit.text(about['face_mean_fpm'])} now."
+    )
+    names = {"velocity_fpm": "now", "before_fpm": "before", "change_fpm": "change"}
+    table = changes.assign(**{name: unit.column(changes[key]).round(3) for key, name in names.items()})
+    heads = {"row": "Row", "column": "Column", "cell": "Cell"}
+    heads |= {name: f"{name.capitalize()}, {unit.name}" for name in names.values()}
+    drawn = change_map(changes, about, unit)
+    parts.chart(drawn, table, f"change-{about['survey_id']}", says, headings=heads, width="content")
 
 
 def cross_drafts(found: surveys.Survey, unit: Unit) -> None:

@@ -117,13 +117,14 @@ def _column(values: pd.Series) -> pd.Series:
         return values.dt.strftime("%Y-%m-%d")
     if values.dtype == object or pd.api.types.is_string_dtype(values):
         return values.map(lambda v: None if missing(v) else shaped(v) if v in LOOKS else plain(v, 300))
-    return values
+    whole = pd.api.types.is_float_dtype(values) and bool((values.dropna() % 1 == 0).all())
+    return values.astype("Int64") if whole else values
 
 
 def hood_links(frame: pd.DataFrame) -> None:
     """Hoods as links, with place and reason; `state` in word, shape and colour."""
     for row in frame.to_dict("records"):
-        what, who, why = st.columns([2.1, 1, 8], vertical_alignment="top", gap="small")
+        what, who, why = st.columns([2.6, 1.1, 7.3], vertical_alignment="top", gap="small")
         with what:
             badge(row["state"])
         with who:

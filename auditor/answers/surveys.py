@@ -100,6 +100,37 @@ def limits_at(limits: pd.DataFrame, mean_fpm: float | None) -> pd.DataFrame:
     return limits.assign(value_fpm=limits["value_fpm"].where(~share, limits["value"].astype(float) / 100 * mean))
 
 
+def grid_before(store: Store, survey_id: str) -> tuple[pd.DataFrame, dict[str, Any]]:
+    """The survey's placed face readings beside those of the hood's last accepted survey before it with the same grid:
+    row, column, cell, velocity_fpm, before_fpm, change_fpm; and that survey's row. Empty where there is none."""
+    columns = ["row", "column", "cell", "velocity_fpm", "before_fpm", "change_fpm"]
+    about = store.table("surveys", survey_id=survey_id)
+    nothing: tuple[pd.DataFrame, dict[str, Any]] = (pd.DataFrame(columns=columns), {})
+    if about.empty or pd.isna(about["hood_id"].iloc[0]) or pd.isna(about["surveyed_on"].iloc[0]):
+        return nothing
+    now = about.iloc[0]
+    others = store.table("surveys", hood_id=now["hood_id"], status="accepted")
+    same = others["grid_rows"].eq(now["grid_rows"]) & others["grid_columns"].eq(now["grid_columns"])
+    earlier = others[same & others["surveyed_on"].lt(now["surveyed_on"])].sort_values("surveyed_on")
+    if earlier.empty:
+        return nothing
+    before = earlier.iloc[-1]
+    new, old = (_placed(store, str(key)) for key in (survey_id, before["survey_id"]))
+    joined = new.merge(old, on=["row", "column"], how="left", suffixes=("", "_old"))
+    joined = joined.rename(columns={"velocity_fpm_old": "before_fpm"})
+    table = joined.assign(change_fpm=joined["velocity_fpm"] - joined["before_fpm"])[columns]
+    return table, {str(name): None if pd.isna(value) else value for name, value in before.items()}
+
+
+def _placed(store: Store, survey_id: str) -> pd.DataFrame:
+    """The face readings with a place, repeated passes averaged."""
+    table = store.table("readings", survey_id=survey_id, kind="face")
+    table = table[table["row"].notna() & table["column"].notna()].astype({"velocity_fpm": float})
+    return table.groupby(["row", "column"], as_index=False).agg(
+        cell=("cell", "first"), velocity_fpm=("velocity_fpm", "mean")
+    )
+
+
 def marked(readings: pd.DataFrame, about: dict[str, Any], profile: Profile) -> pd.DataFrame:
     """The readings with `deviation_percent` (face, from the survey's mean) and `beyond`."""
     face = readings["kind"].eq("face")

@@ -74,6 +74,42 @@ def grid_map(readings: pd.DataFrame, about: dict[str, Any], unit: Unit) -> Drawn
     return alt.layer(cells, edges, plain, bold).properties(width=width, height=height)
 
 
+def change_map(changes: pd.DataFrame, about: dict[str, Any], unit: Unit) -> Drawn:
+    """What changed at each point since the survey before, in the same shape: orange slower, blue faster, the change
+    written in with its sign. `changes`: those of `auditor.answers.surveys.grid_before`."""
+    data = pd.DataFrame(
+        {
+            "row": changes["row"].astype(int),
+            "column": changes["column"].astype(int),
+            "change": unit.column(changes["change_fpm"]).round(4),
+            "now": unit.column(changes["velocity_fpm"]).round(4),
+            "before": unit.column(changes["before_fpm"]).round(4),
+            "said": ["?" if missing(v) else f"{unit.value(v):+.{unit.digits}f}" for v in changes["change_fpm"]],
+        }
+    )
+    width, height = opening_shape(about)
+    reach = round(max([*data["change"].abs().dropna(), 20 * unit.per_fpm]), 4)
+    base = alt.Chart(data).encode(
+        x=alt.X("column:O", title=None, axis=alt.Axis(labelAngle=0, orient="top", ticks=False, domain=False)),
+        y=alt.Y("row:O", title=None, axis=alt.Axis(ticks=False, domain=False)),
+    )
+    cells = base.mark_rect(stroke="#ffffff", strokeWidth=1).encode(
+        color=alt.Color(
+            "change:Q",
+            title=f"change, {unit.name}",
+            scale=alt.Scale(domain=[-reach, 0, reach], range=["#c47a00", "#f4f3ee", "#2a8fb0"]),
+            legend=alt.Legend(orient="right", gradientLength=110),
+        ),
+        tooltip=[
+            alt.Tooltip("before:Q", title="Before", format=unit.format),
+            alt.Tooltip("now:Q", title="Now", format=unit.format),
+            alt.Tooltip("said:N", title=f"Change, {unit.name}"),
+        ],
+    )
+    numbers = base.mark_text(fontSize=15, color="#10262e").encode(text="said:N")
+    return alt.layer(cells, numbers).properties(width=width, height=height)
+
+
 def _edge(said: str) -> str:
     return FAIL if "lowest" in said or "highest" in said else UNEVEN
 

@@ -48,7 +48,7 @@ def pass_rates(frame: pd.DataFrame, year: int) -> Drawn:
         x=alt.X("low:Q", scale=alt.Scale(domain=[0, 1])), x2="high:Q", color=colour
     )
     point = base.mark_point(filled=True, size=90, opacity=1).encode(x=share, color=colour, shape=shape, tooltip=tips)
-    text = base.mark_text(align="left", dx=6, fontSize=12.5).encode(x=alt.value("width"), text="said:N")
+    text = base.mark_text(align="left", dx=10, fontSize=12.5).encode(x=alt.value("width"), text="said:N")
     return alt.layer(rule, point, text).properties(
         height=46 * len(order) + 90, padding={"left": 5, "top": 5, "right": 125, "bottom": 5}
     )

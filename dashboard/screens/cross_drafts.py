@@ -8,6 +8,7 @@ import streamlit as st
 from auditor.answers import drafts, years
 from auditor.answers.tables import clusters
 from dashboard import address, parts, record
+from dashboard.charts.plan import floor_plan
 from dashboard.charts.rates import share_matrix
 from dashboard.words import count, held_out, safe
 
@@ -40,6 +41,7 @@ def show() -> None:
     )
     gathered()
     matrix(table)
+    plan(table)
     recurring()
     hoods(table)
 
@@ -98,6 +100,45 @@ def matrix(table: pd.DataFrame) -> None:
         says,
         headings=HEADINGS,
     )
+
+
+def plan(table: pd.DataFrame) -> None:
+    st.header("On the floor plan")
+    floors = table[table["level"].eq("floor")]
+    failing = floors.groupby("group")["failures"].sum().sort_values(ascending=False)
+    left, right = st.columns([3, 1])
+    with left:
+        options = failing.index.tolist()
+        floor = address.choose("Floor", "floor", options, shown=lambda one: f"{one} ({failing[one]} failing)")
+    with right:
+        year = address.choose("Year", "year", sorted(table["year"].unique().tolist(), reverse=True), name="plan-year")
+    if floor is None or year is None:
+        st.write("The register has no floors.")
+        return
+    found = record.ask(drafts.draft_hoods, int(year), "floor", str(floor))
+    placed = found[found["x_ft"].notna() & found["y_ft"].notna()]
+    if placed.empty:
+        st.write("The register gives no places on the floor plan for the hoods surveyed here.")
+        return
+    unit = address.unit()
+    bad = int(placed["failed"].sum())
+    says = (
+        f"{floor} in {year}: {bad} of {count(len(placed), 'hood survey')} fail for cross-drafts "
+        f"(triangles; the number is the strongest draft in {unit.name}, an arrow the side of the opening where it was)."
+    )
+    table = placed.assign(draft=unit.column(placed["cross_draft_max_fpm"]).round(3))
+    heads = {
+        "hood_id": "Hood",
+        "room": "Room",
+        "air_handler": "Air handler",
+        "x_ft": "x, ft",
+        "y_ft": "y, ft",
+        "draft": f"Strongest draft, {unit.name}",
+        "position": "Strongest at",
+        "direction": "Direction",
+        "failed": "Fails",
+    }
+    parts.chart(floor_plan(placed, unit), table, "floor-plan", says, headings=heads)
 
 
 def recurring() -> None:

@@ -64,7 +64,7 @@ def state(found: hoods.Hood) -> None:
         with st.container(horizontal=True, vertical_alignment="center"):
             parts.badge(now["state"])
             since = "" if missing(now["since"]) else f"since {day(now['since'])}"
-            st.markdown(f"{since} {safe(now['reason']) if not missing(now['reason']) and now['reason'] else ''}")
+            st.markdown(": ".join(said for said in (since, safe(now["reason"]) if now["reason"] else "") if said))
         st.markdown(f"**What to do.** {DO.get(now['state'], '')}")
         if not missing(now.get("notice")):
             order = "" if missing(now["work_order"]) else f", work order {safe(now['work_order'])}"

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandas as pd
 import streamlit as st
 
-from auditor.answers import years
+from auditor.answers import deciding, tables, years
 from auditor.answers.states import DO_NOT_USE
 from dashboard import address, parts, record
 from dashboard.charts.rates import pass_rates
+from dashboard.matters import lead, sentence
 from dashboard.words import count, held_out, interval, missing, percent, safe
 
 OVERDUE = ("overdue", "never surveyed")
@@ -41,9 +44,12 @@ def show() -> None:
     states = record.states()
     barred(states)
     figures(year, states)
+    decide = st.container()
     buildings(year)
     changed(year)
     late(states)
+    with decide:  # filled last: what it draws on takes longest
+        to_decide(year, states)
 
 
 def empty() -> None:
@@ -89,6 +95,25 @@ def figures(year: int, states: pd.DataFrame) -> None:
     four.metric("Overdue today", late_now)
     four.caption(f"of them {count((states['state'] == 'never surveyed').sum(), 'hood')} never surveyed")
     st.caption(held_out(totals["held"], totals["held_undated"]) + " A hood counts once, by its last day of survey.")
+
+
+def to_decide(year: int, states: pd.DataFrame) -> None:
+    st.header("To decide")
+    with st.spinner("Looking for what is common to them"):
+        found = record.ask(matters_of, year)
+    if found.empty:
+        st.write("Nothing presses.")
+    for row in found.to_dict("records"):
+        said, go = st.columns([6, 1.3], vertical_alignment="center")
+        said.markdown(f"- {sentence(row)}")
+        page, selected = lead(row)
+        with go:
+            address.link(page, "Show", **selected)
+
+
+def matters_of(store: Any, year: int) -> pd.DataFrame:
+    """The meeting's matters, from answers that the other pages keep as well."""
+    return deciding.matters(store, year, record.states(), record.ask(tables.trends), record.ask(tables.clusters))
 
 
 def buildings(year: int) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from auditor.answers.states import DO_NOT_USE
-from dashboard import address, parts, record
+from dashboard import address, desk, parts, record
 from dashboard.words import count, shaped
 
 KINDS = {
@@ -50,6 +50,8 @@ def show() -> None:
             st.success("None.", icon=":material/check:")
     if len(found):
         listing(found)
+    if not record.read_only():
+        notices(states)
     st.caption(
         "A held survey renews no interval: a hood whose only survey is held stays due until that survey is settled."
     )
@@ -75,6 +77,23 @@ def _today():
     import pandas as pd
 
     return pd.Timestamp(record.today())
+
+
+def notices(states) -> None:
+    """The log of notices: posted on a hood, or removed from it."""
+    desk.told()
+    with st.expander("Log a notice that was posted or removed"), st.form("notice", border=False):
+        hood = st.selectbox("Hood", states["hood_id"].tolist())
+        deed = st.radio("What was done", ["posted", "removed"], horizontal=True)
+        order = st.text_input("Work order, if there is one", max_chars=60)
+        by = desk.who("notice-by")
+        if st.form_submit_button("Log it"):
+            if not by.strip():
+                st.error("The log is kept with who did it.")
+                return
+            ran = desk.post(str(hood), posted=deed == "posted", by=by.strip(), work_order=order.strip())
+            desk.tell(ran, f"In the log: the notice was {deed}, hood {hood}.")
+            st.rerun()
 
 
 def listing(found) -> None:
