@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from auditor import audit
+from auditor import audit, signs
 from auditor.audit import Audited, Facts, Terms
 from auditor.decisions import released_of, settled_of, typed
 from auditor.files import Source
@@ -84,6 +84,8 @@ def take_in(
             repeats |= set(_record(batch, store, terms, by))
             shas += [one.sha256 for one in batch]
             notes += [f"{one.name}: {note}" for one in batch for note in one.notes]
+        if set(shas) - repeats:
+            signs.look_again(store, terms.severities)
         outcome = outcome_of(store, shas, notes, repeats)
         if check:
             raise _Discard
@@ -282,6 +284,8 @@ def load_register(store: Store, data: bytes, name: str, terms: Terms, by: str = 
         count = 0
         if change.added or change.changed or not file.aliases.empty:
             count = judge_again(store, terms, _of_hoods(store, {*change.added, *change.changed}))
+            if count:
+                signs.look_again(store, terms.severities)
     return RegisterLoaded(change, file.refused, count)
 
 

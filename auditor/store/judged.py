@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import count
 
 import numpy as np
@@ -17,6 +17,8 @@ from auditor.store import tables as t
 from auditor.store.batch import Batch
 from auditor.store.frames import columns_of, digest
 
+# Found over the record as a whole and replaced by `replace_codes`: judging one survey again leaves them alone.
+OF_THE_RECORD = ("grid-resembles", "readings-too-smooth", "digits-uneven", "pace-implausible")
 _OWN = ("survey_id", "hood_id")
 _VERDICT = {name: kind for name, kind in contract.VERDICTS.items() if name not in _OWN}
 _FINDING = {name: kind for name, kind in contract.FINDINGS.items() if name not in _OWN}
@@ -119,7 +121,7 @@ def _replace_discrepancies(
     rows = _discrepancy_rows(connection, frame, numbers, new, released)
     d = t.judged_discrepancy
     for part in bulk.chunks(numbers.values()):
-        mine = d.c.survey_no.in_(part)
+        mine = d.c.survey_no.in_(part) & d.c.code.not_in(OF_THE_RECORD)
         if vanished == "corrected":
             connection.execute(d.update().where(mine).values(state="corrected"))
         else:
@@ -203,6 +205,16 @@ def _conversions(connection: Connection, numbers: list[int]) -> dict[tuple[int, 
     for part in bulk.chunks(numbers):
         found.update({row[:2]: row[2:] for row in map(tuple, connection.execute(query.where(r.survey_no.in_(part))))})
     return found
+
+
+def replace_codes(connection: Connection, codes: Sequence[str], frame: pd.DataFrame) -> None:
+    """All discrepancies of these codes, of every survey and file, replaced by those in `frame`."""
+    d = t.judged_discrepancy
+    connection.execute(d.delete().where(d.c.code.in_(codes)))
+    numbers = survey_numbers(connection, frame["survey_id"].dropna())
+    shas = set(frame["workbook_sha256"].dropna())
+    rows = _discrepancy_rows(connection, frame, numbers, shas, _released(connection, numbers))
+    bulk.insert(connection, d, ("discrepancy_id", "file_no", "survey_no", *_DISCREPANCY), rows)
 
 
 def mark(connection: Connection, discrepancy_ids: Iterable[str], state: str) -> None:

@@ -90,6 +90,11 @@ class Store:
         with self._connection(writing=True) as connection:
             judged.replace(connection, batch, leave_alone=set(), new=set(), vanished=vanished)
 
+    def replace_codes(self, codes: Sequence[str], discrepancies: pd.DataFrame) -> None:
+        """Replaces all discrepancies of these codes, over the whole record, by those given."""
+        with self._connection(writing=True) as connection:
+            judged.replace_codes(connection, codes, discrepancies)
+
     def mark(self, discrepancy_ids: Iterable[str], state: str) -> None:
         """Sets the state ('open', 'released', 'corrected') of discrepancies, as when a corrected copy came back."""
         with self._connection(writing=True) as connection:

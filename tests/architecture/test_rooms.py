@@ -23,8 +23,12 @@ MAY_IMPORT: dict[str, set[str]] = {
     "auditor.documents": {"auditor", "auditor.codes", "auditor.workbook"},
     "auditor.register_file": {"auditor", "auditor.workbook", "auditor.survey"},
     "auditor.stacking": {"auditor", "auditor.codes", "auditor.sheets", "auditor.survey", "auditor.workbook"},
-    "auditor.audit": {"auditor", "auditor.codes", "auditor.survey", "auditor.criteria", "auditor.history", "expectations"},
+    "auditor.audit": {
+        "auditor", "auditor.codes", "auditor.survey", "auditor.criteria", "auditor.history", "expectations",
+    },
     "auditor.reading": {"auditor", "auditor.codes", "auditor.workbook", "auditor.sheets", "auditor.stacking"},
+    "auditor.signs": {"auditor", "auditor.audit", "auditor.survey", "auditor.history", "auditor.store"},
+    "auditor.__main__": {"auditor", "auditor.cli"},
     "auditor.answers": {
         "auditor", "auditor.codes", "auditor.survey", "auditor.criteria", "auditor.history", "auditor.store",
         "auditor.workbook",
@@ -32,7 +36,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "auditor.intake": {
         "auditor", "auditor.codes", "auditor.workbook", "auditor.sheets", "auditor.survey", "auditor.criteria",
         "auditor.history", "expectations", "auditor.store", "auditor.register_file", "auditor.stacking",
-        "auditor.audit", "auditor.reading", "auditor.files", "auditor.decisions",
+        "auditor.audit", "auditor.reading", "auditor.files", "auditor.decisions", "auditor.signs",
     },
     "auditor.files": {"auditor"},
     "auditor.decisions": {"auditor", "auditor.sheets"},

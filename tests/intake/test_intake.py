@@ -203,3 +203,12 @@ def test_a_row_in_another_unit_is_held_cell_by_cell_and_the_rest_still_warns(int
     row = outcome.surveys.iloc[0]
     assert codes(outcome) == {("unit-mismatch", "B22"), ("unit-mismatch", "C22"), ("unit-mismatch", "D22")}
     assert (row["status"], row["provisional_verdict"]) == ("held", "fail")  # for the 38 ft/min
+
+
+def test_a_grid_with_a_constant_added_is_asked_about_and_not_held(intake, store) -> None:
+    grid = [[101, 88, 104, 93], [97, 112, 95, 79], [84, 118, 106, 90]]
+    intake(a=workbook(form(grid=grid)))
+    shifted = [[v + 3 for v in row] for row in grid]
+    outcome = intake(b=workbook(form("H-2", grid=shifted)))
+    assert codes(outcome, "caution") >= {("grid-resembles", "")}
+    assert set(store.table("surveys")["status"]) == {"accepted"}
