@@ -5,9 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from auditor.sheets.dates import DateOrder
 from auditor.sheets.text import fold
+
+if TYPE_CHECKING:
+    from auditor.sheets.cards import Card
 
 
 def tag_key(text: str) -> str:
@@ -17,9 +21,11 @@ def tag_key(text: str) -> str:
 
 @dataclass(frozen=True)
 class Context:
-    """`known_hoods` are the register's hood tags; they only help to recognise a tag where no label names it."""
+    """`known_hoods` are the register's hood tags; they only help to recognise a tag where no label names it.
+    `cards` are layout cards; each is used only on sheets that bear its mark."""
 
     known_hoods: frozenset[str] = frozenset()
+    cards: tuple[Card, ...] = ()
 
     @cached_property
     def hood_keys(self) -> dict[str, str]:

@@ -32,6 +32,10 @@ def understand(workbook: Workbook, context: Context | None = None) -> list[Sheet
     scenes = [look_at(sheet, order, workbook.format == "csv") for sheet in workbook.sheets]
     env = Environment(context or Context(), order, _workbook_unit(scenes))
     accounts = [_account(scene, env) for scene in scenes]
+    if env.context.cards:
+        from auditor.sheets.cards.applying import apply_cards
+
+        accounts = apply_cards(scenes, env, accounts, _account, _note_hidden)
     set_summaries_aside(accounts)
     return accounts
 

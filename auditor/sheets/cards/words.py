@@ -16,7 +16,6 @@ from auditor.sheets.cards.written import unit_written_for_readings
 from auditor.sheets.context import Environment
 from auditor.sheets.labels import Meaning, analyse
 from auditor.sheets.model import Field, Problem, SheetAccount, SurveyAsWritten
-from auditor.sheets.numbers import parse_number
 from auditor.sheets.positions import Position
 from auditor.sheets.scene import Scene, Spot
 from auditor.sheets.text import fold
@@ -39,7 +38,7 @@ class Taught:
 def teach(scene: Scene, card: Card) -> Taught:
     """The sheet as it is to be read with a card's words. Labels that say something else keep their own meaning, and a
     problem tells of it."""
-    taught = Taught(replace(scene, meanings=dict(scene.meanings)))
+    taught = Taught(replace(scene, meanings=dict(scene.meanings), memo={}))
     words = {label_key(w.label): w for w in card.labels}
     units = {fold(text): unit for text, unit in card.unit_words}
     for spot, meaning in scene.meanings.items():
@@ -49,8 +48,6 @@ def teach(scene: Scene, card: Card) -> Taught:
             new = _with_word(taught, spot, new, word, card.name)
         if new is not meaning:
             taught.scene.meanings[spot] = new
-            if word and spot in scene.numbers and parse_number(scene.text(spot)).outcome == "not-numeric":
-                taught.scene.numbers = {s: p for s, p in taught.scene.numbers.items() if s != spot}
     return taught
 
 
@@ -116,16 +113,15 @@ def read_words(scene: Scene, env: Environment, card: Card, plain: SheetAccount, 
     """A sheet read with a card's words; the `plain` reading where they change nothing."""
     taught = teach(scene, card)
     account: SheetAccount = read(taught.scene, taught_environment(env, card))
-    units = {w.unit: s for s, w in taught.met.items() if w.means == "face" and w.unit}
+    units: dict[str, Spot] = {w.unit: s for s, w in taught.met.items() if w.means == "face" and w.unit}
     for survey in account.surveys:
         survey.problems.extend(taught.problems)
         if len(units) > 1:
             survey.problems.append(_two_units(units, card))
             continue
-        [(unit, spot)] = list(units.items()) or [(card.unit, None)]
         spell_unit(survey, card)
-        if unit:
-            supply_unit(survey, unit, card.name, scene, spot)
+        if unit := next(iter(units), card.unit):
+            supply_unit(survey, unit, card.name, scene, units.get(unit))
         _check_lengths(survey, card)
         check_dates(survey, card.date_order, card.name)
     if account == plain:
@@ -143,12 +139,12 @@ def _two_units(units: dict, card: Card) -> Problem:
 def spell_unit(survey: SurveyAsWritten, card: Card) -> None:
     """A units field that the firm spells in its own way gets the unit that these words mean."""
     found = survey.fields.get("unit")
-    name = dict((fold(t), u) for t, u in card.unit_words).get(fold(found.written)) if found else None
+    name = {fold(t): u for t, u in card.unit_words}.get(fold(found.written)) if found else None
     if found is None or name is None or found.value is not None:
         return
     survey.problems = [p for p in survey.problems if p.code != "unit-unknown" or fold(p.written) != fold(found.written)]
     if not any(p.code in ("unit-mismatch", "unit-unknown") for p in survey.problems):
-        _govern(survey, Field(found.cell, found.written, name, name, found.hidden))
+        govern(survey, Field(found.cell, found.written, name, name, found.hidden))
 
 
 def supply_unit(survey: SurveyAsWritten, unit: str, card: str, scene: Scene, spot: Spot | None = None) -> None:
@@ -166,10 +162,11 @@ def supply_unit(survey: SurveyAsWritten, unit: str, card: str, scene: Scene, spo
         return
     text = scene.text(spot) if spot else ""
     said = f"{text} ({unit} by {card})" if text else f"{unit} by {card}"
-    _govern(survey, Field(a1(*spot) if spot else "", said, unit, unit))
+    govern(survey, Field(a1(*spot) if spot else "", said, unit, unit))
 
 
-def _govern(survey: SurveyAsWritten, unit: Field) -> None:
+def govern(survey: SurveyAsWritten, unit: Field) -> None:
+    """Makes a unit that of all readings, and of stated means, that have none of their own."""
     name = str(unit.value)
     survey.fields["unit"] = unit
     for reading in survey.readings:

@@ -39,7 +39,7 @@ def unit_written_for_readings(survey: SurveyAsWritten, scene: Scene) -> Iterator
 
 
 def _headings(survey: SurveyAsWritten, scene: Scene) -> Iterator[tuple[str, str, str]]:
-    top, left, bottom, right = corners(survey.place)
+    _, left, bottom, right = corners(survey.place)
     other = {spot_at(f.cell) for n, f in survey.fields.items() if n in _NOT_THE_READINGS and f.cell}
     other |= {spot_at(r.cell) for r in survey.readings if r.kind == "cross-draft"}
     for spot, meaning in scene.meanings.items():
