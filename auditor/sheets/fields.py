@@ -89,6 +89,8 @@ def _unknown_in_strips(scene: Scene, region: Region, pairs: list[Pair]) -> list[
             label, value = (top, column), (below, column)
             if label in used or value in used or not region.holds(*label) or column not in scene.filled.get(below, ()):
                 continue
+            if scene.meaning(value).known:
+                continue
             meaning = scene.meanings.get(label)
             if (
                 meaning

@@ -151,6 +151,9 @@ def _header_rows(scene: Scene, region: Region, block: Block, first: int, taken: 
         if any(s in scene.numbers for s in cells) and not _is_label_line(scene, cells):
             break
         meanings = [scene.meanings.get(s) or analyse(scene.text(s)) for s in cells]
+        titled = [m for m in meanings if m.section and not m.position]
+        if titled and all(m.is_unit or m in titled for m in meanings):
+            break  # a title with its unit beside it
         units = all(m.is_unit for m in meanings)
         heads = [
             m
