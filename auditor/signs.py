@@ -16,10 +16,6 @@ if TYPE_CHECKING:
     from auditor.store.store import Store
 
 CODES = ("grid-resembles", "readings-too-smooth", "digits-uneven", "pace-implausible")
-_READINGS = """
-    SELECT "survey_id", "kind", "row", "column", "unit", "velocity_fpm" FROM readings
-    WHERE "kind" = 'face' AND "velocity_fpm" IS NOT NULL
-"""
 
 
 def look_again(store: Store, severities: Mapping[str, str]) -> int:
@@ -27,9 +23,7 @@ def look_again(store: Store, severities: Mapping[str, str]) -> int:
     from auditor.history.integrity import integrity_signs
 
     surveys = store.occasions()
-    readings = store.query(_READINGS)
-    readings["value"] = readings["velocity_fpm"]
-    found = integrity_signs(surveys, readings)
+    found = integrity_signs(surveys, store.face_readings())
     if not found.empty:
         sheets = surveys.set_index("survey_id")["sheet"]
         found = found.assign(sheet=found["survey_id"].map(sheets))

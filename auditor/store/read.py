@@ -137,6 +137,24 @@ def _by_survey(connection: Connection, query: sa.Select, survey_ids: Sequence[st
     return rows
 
 
+FACE = {
+    "survey_id": "text", "kind": "text", "row": "float", "column": "float", "value": "float", "unit": "text",
+    "velocity_fpm": "float",
+}  # fmt: skip
+
+
+def face_readings(connection: Connection) -> pd.DataFrame:
+    """Every face reading that is a number, as written and converted."""
+    r, s = t.fact_reading.c, t.fact_survey.c
+    query = (
+        sa.select(s.survey_id, *(r[name] for name in list(FACE)[1:]))
+        .join_from(t.fact_reading, t.fact_survey, r.survey_no == s.survey_no)
+        .where(r.kind == "face", r.velocity_fpm.is_not(None))
+        .order_by(r.survey_no, r.reading_no)
+    )
+    return typed_frame(connection.execute(query).all(), FACE)
+
+
 def problems(connection: Connection, survey_ids: Sequence[str] | None) -> pd.DataFrame:
     """What the sheets themselves showed, as recorded. With `survey_ids` only those of these surveys."""
     p, s, f = t.fact_problem.c, t.fact_survey.c, t.fact_file.c

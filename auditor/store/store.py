@@ -239,6 +239,11 @@ class Store:
         with self._connection() as connection:
             return read.facts(connection, survey_ids)
 
+    def face_readings(self) -> pd.DataFrame:
+        """Every face reading that is a number: survey_id, kind, row, column, value, unit, velocity_fpm."""
+        with self._connection() as connection:
+            return read.face_readings(connection)
+
     def problems(self, survey_ids: Sequence[str] | None = None) -> pd.DataFrame:
         """What the sheets themselves showed to be wrong, as recorded."""
         with self._connection() as connection:
