@@ -8,7 +8,6 @@ from auditor.sheets.labels import Meaning
 from auditor.sheets.scene import Region, Spot
 from auditor.sheets.units import Unit
 
-
 NOT_READINGS = frozenset({"previous", "limit", "design", "deviation", "percent", "statistics", "converted"})
 
 

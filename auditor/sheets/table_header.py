@@ -91,8 +91,16 @@ _AROUND = frozenset(
 )
 
 
+def _heads(scene: Scene, spot: Spot) -> bool:
+    meaning = scene.meanings.get(spot) or analyse(scene.text(spot))
+    return meaning.known or _axis(meaning) is not None
+
+
 def _values_below(scene: Scene, row: int, column: int) -> bool:
     """True where hoods stand under the label, not the next label of a form."""
+    beside = next(iter(scene.right_of((row, column), 10**6)), None)
+    if beside and not _heads(scene, beside) and any(ch.isdigit() for ch in scene.text(beside)):
+        return False  # 'Hood: B-214' of a form
     bottom = scene.span((row, column))[0]
     for below in range(bottom + 1, bottom + 5):
         if column in scene.filled.get(below, ()):

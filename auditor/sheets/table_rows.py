@@ -178,7 +178,7 @@ def _unit(
         if column.unit and column.unit.dimension == "velocity":
             spot = next((s for m, s in zip(column.meanings, [column.spot] * 9, strict=False) if m.unit), column.spot)
             declared.setdefault(column.unit.name, (spot, scene.text(spot) if spot else ""))
-        elif column.unit and column.unit.dimension in ("airflow", "pressure", "concentration"):
+        elif column.unit and column.unit.dimension != "length":
             spot = column.spot or (header.bottom, column.index)
             detail = f"{column.unit.name} is not a unit of velocity"
             return None, [Problem("unit-unknown", a1(*spot), "unit", scene.text(spot), detail)]
