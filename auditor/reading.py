@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from auditor.sheets import Context, understand
 from auditor.sheets.model import SheetAccount
 from auditor.stacking import Rows, rows_of
 from auditor.workbook import Unreadable, read_workbook
+from auditor.workbook.cells import Workbook
+from auditor.workbook.own_sheet import REASON, is_own_list
 
 
 @dataclass
@@ -39,8 +41,20 @@ def read_bytes(data: bytes, name: str, path: str, context: Context | None = None
         out.status, out.code, out.reason = "unreadable", trouble.code, trouble.detail
         return out
     out.notes = list(workbook.notes)
-    out.rows = rows_of(understand(workbook, context), name, out.sha256)
+    out.rows = rows_of(_accounts(workbook, context), name, out.sha256)
     return out
+
+
+def _accounts(workbook: Workbook, context: Context | None) -> list[SheetAccount]:
+    """What is understood of each sheet, in order; the list that went back with a return copy is no part of the survey."""
+    own = [number for number, sheet in enumerate(workbook.sheets) if is_own_list(sheet)]
+    if not own:
+        return understand(workbook, context)
+    survey = replace(workbook, sheets=[sheet for sheet in workbook.sheets if not is_own_list(sheet)])
+    accounts = understand(survey, context)
+    for number in own:
+        accounts.insert(number, SheetAccount(workbook.sheets[number].name, "set aside", REASON))
+    return accounts
 
 
 @dataclass
@@ -61,5 +75,5 @@ def look(data: bytes, name: str, known_hoods: Sequence[str] = ()) -> Look:
         workbook = read_workbook(data, name)
     except Unreadable as trouble:
         return Look(name, code=trouble.code, reason=trouble.detail)
-    accounts = understand(workbook, Context(known_hoods=frozenset(known_hoods)))
+    accounts = _accounts(workbook, Context(known_hoods=frozenset(known_hoods)))
     return Look(name, workbook.format, accounts, list(workbook.notes))

@@ -31,7 +31,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "auditor.__main__": {"auditor", "auditor.cli"},
     "auditor.answers": {
         "auditor", "auditor.codes", "auditor.survey", "auditor.criteria", "auditor.history", "auditor.store",
-        "auditor.workbook",
+        "auditor.workbook", "auditor.documents",
     },
     "auditor.intake": {
         "auditor", "auditor.codes", "auditor.workbook", "auditor.sheets", "auditor.survey", "auditor.criteria",
