@@ -16,7 +16,7 @@ from auditor.sheets.reported import reported_values
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.text import fold, words_of
 from auditor.sheets.titles import blocks_of
-from auditor.sheets.values import read_value
+from auditor.sheets.values import read_size, read_value
 from auditor.sheets.vocabulary import suggest, vocabulary
 from auditor.workbook.cells import Cell, Kind, a1
 
@@ -293,6 +293,10 @@ def _add_fields(scene: Scene, survey: SurveyAsWritten, pairs: list[Pair], env: E
             continue
         survey.fields[key] = found
         survey.problems.extend(problems)
+    for pair in pairs:
+        if pair.name == "opening_size":
+            for name, found in read_size(cell_of(scene, pair), pair.meaning.folded, pair.unit).items():
+                survey.fields.setdefault(name, found)
     name_kind_of_instrument(survey)
 
 
@@ -315,12 +319,16 @@ def _two_values(scene: Scene, first: Pair, second: Pair) -> Problem:
     return Problem(code, a1(*second.at), first.name, _value_text(scene, second), detail)
 
 
+def cell_of(scene: Scene, pair: Pair) -> Cell:
+    """The cell of a pair's value; a text in its label's own cell as a cell of its own."""
+    if pair.text is not None:
+        return Cell(pair.label[0], pair.label[1], Kind.TEXT, pair.text)
+    return scene.cells[pair.at]
+
+
 def field_of(scene: Scene, pair: Pair, env: Environment) -> tuple[Field, list[Problem]]:
     """A pair as a typed field, with what is wrong with it."""
-    if pair.text is not None:
-        cell = Cell(pair.label[0], pair.label[1], Kind.TEXT, pair.text)
-    else:
-        cell = scene.cells[pair.at]
+    cell = cell_of(scene, pair)
     found, problems = read_value(pair.name, cell, pair.meaning.folded, pair.unit, env.order)
     found.hidden = scene.is_hidden(pair.at)
     return found, problems

@@ -52,10 +52,6 @@ class Meaning:
     pairs: tuple[tuple[str, str], ...] = ()  # several 'label: value' in one cell, as (label, value)
 
     @property
-    def is_label(self) -> bool:
-        return self.field is not None
-
-    @property
     def known(self) -> bool:
         """True where the text means anything at all as a label, title or heading."""
         return bool(

@@ -31,11 +31,11 @@ def understand(workbook: Workbook, context: Context | None = None) -> list[Sheet
     )
     scenes = [look_at(sheet, order, workbook.format == "csv") for sheet in workbook.sheets]
     env = Environment(context or Context(), order, _workbook_unit(scenes))
-    accounts = [_account(scene, env) for scene in scenes]
+    accounts = [_safe_account(scene, env) for scene in scenes]
     if env.context.cards:
         from auditor.sheets.cards.applying import apply_cards
 
-        accounts = apply_cards(scenes, env, accounts, _account, _note_hidden)
+        accounts = apply_cards(scenes, env, accounts, account_of, _note_hidden)
     set_summaries_aside(accounts)
     return accounts
 
@@ -51,7 +51,17 @@ def _workbook_unit(scenes: list[Scene]) -> tuple[str, str, str] | None:
     return next(iter(found.values())) if len(found) == 1 else None
 
 
-def _account(scene: Scene, env: Environment) -> SheetAccount:
+def _safe_account(scene: Scene, env: Environment) -> SheetAccount:
+    """One sheet that trips the program is held and said so; it takes none of the others with it."""
+    try:
+        return account_of(scene, env)
+    except Exception as error:  # noqa: BLE001 - whatever it is, the other sheets must not be lost for it
+        detail = f"the program failed on this sheet ({type(error).__name__}: {error}); please report it with the file"
+        return SheetAccount(scene.sheet.name, "held", "", [], [Problem("layout-not-recognised", detail=detail)])
+
+
+def account_of(scene: Scene, env: Environment) -> SheetAccount:
+    """What becomes of one sheet."""
     name = scene.sheet.name
     kind = kind_of_sheet(scene)
     reason = set_aside_reason(scene, kind)

@@ -10,7 +10,7 @@ from auditor.sheets.labels import analyse
 from auditor.sheets.model import Problem
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.text import fold, words_of
-from auditor.sheets.units import VELOCITY_UNITS, find_unit
+from auditor.sheets.units import find_unit
 from auditor.sheets.vocabulary import vocabulary
 from auditor.workbook.cells import a1
 
@@ -101,7 +101,3 @@ def from_notes(scene: Scene, notes: list[tuple[Spot, list[str]]]) -> Declared | 
     return Declared(
         None, spot, scene.text(spot), [Problem("unit-mismatch", a1(*spot), "unit", scene.text(spot), detail)]
     )
-
-
-def is_velocity(unit: str | None) -> bool:
-    return unit in VELOCITY_UNITS

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 from auditor.sheets.dates import DateOrder, parse_date_cell
-from auditor.sheets.lengths import Length, parse_length
+from auditor.sheets.lengths import Length, parse_length, parse_size
 from auditor.sheets.model import FIELDS, Field, FieldValue, Problem
 from auditor.sheets.numbers import parse_cell, written
 from auditor.sheets.text import fold, words_of
@@ -138,6 +140,24 @@ def _read_text(name: str, text: str) -> FieldValue:
     if name in tables:
         return tables[name].get(" ".join(words_of(fold(plain))), plain)
     return plain or None
+
+
+_WIDTH_FIRST = re.compile(r"\bw(?:idth)?\b.*\bh(?:eight|t)?\b|\bwxh\b")
+_HEIGHT_FIRST = re.compile(r"\bh(?:eight|t)?\b.*\bw(?:idth)?\b|\bhxw\b")
+
+
+def read_size(cell: Cell, label: str, unit: Unit | None) -> dict[str, Field]:
+    """Opening width and height from a text such as '72 x 18 in', if the label says which comes first ('W x H')."""
+    default = unit.name if unit and unit.name in LENGTH_UNITS else None
+    size = parse_size(str(cell.value), default) if cell.kind == Kind.TEXT else None
+    folded = fold(label).replace(" x ", " x ")
+    order = bool(_WIDTH_FIRST.search(folded)), bool(_HEIGHT_FIRST.search(folded))
+    if size is None or order[0] == order[1]:
+        return {}
+    names = ("opening_width", "opening_height") if order[0] else ("opening_height", "opening_width")
+    return {
+        name: Field(cell.address, written(cell), part.value, part.unit) for name, part in zip(names, size, strict=True)
+    }
 
 
 def parse_field(name: str, text: str, unit: str | None = None) -> Field | None:
