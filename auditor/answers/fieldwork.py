@@ -183,7 +183,8 @@ def _last_surveys(store: Store) -> dict[str, dict]:
     found = rows(
         store,
         'SELECT "hood_id", "surveyed_on", "contractor", "face_mean_fpm", "face_min_fpm", "cross_draft_max_fpm", '
-        '"verdict" FROM surveys WHERE "status" = \'accepted\' AND "hood_id" IS NOT NULL ORDER BY "surveyed_on", "survey_id"',
+        '"verdict" FROM surveys WHERE "status" = \'accepted\' AND "hood_id" IS NOT NULL '
+        'ORDER BY "surveyed_on", "survey_id"',
     )
     return {str(row["hood_id"]): row for row in found.dropna(subset="surveyed_on").to_dict("records")}
 
@@ -232,10 +233,11 @@ def _walk(hoods: list[HoodToSurvey], register: pd.DataFrame) -> list[HoodToSurve
 
 def natural(*texts: str) -> tuple:
     """A key that sorts 'Room 2' before 'Room 10'."""
-    return tuple(
-        tuple((0, int(part), "") if part.isdecimal() else (1, 0, part.casefold()) for part in re.split(r"(\d+)", text) if part)
-        for text in texts
-    )  # fmt: skip
+    return tuple(tuple(_piece(part) for part in re.split(r"(\d+)", text) if part) for text in texts)
+
+
+def _piece(part: str) -> tuple[int, int, str]:
+    return (0, int(part), "") if part.isascii() and part.isdigit() else (1, 0, part.casefold())
 
 
 def _instruments(instruments: pd.DataFrame, contractor: str) -> list[str]:

@@ -7,7 +7,7 @@ import datetime as dt
 import os
 
 from auditor import __version__
-from auditor.cli import paper_words
+from auditor.cli import document_words, paper_words
 
 TABLES = (
     "register",
@@ -81,6 +81,7 @@ def build_parser() -> argparse.ArgumentParser:
     _decide(commands)
     _ask(commands)
     paper_words.add(commands, _command, iso_date)
+    document_words.add(commands, _command)
     return parser
 
 

@@ -80,7 +80,7 @@ def _order(address: str | None) -> tuple[int, str]:
 
 
 def unworked(data: bytes) -> bytes:
-    """A copy whose formulas have no stored results: what opens it works them all out, as it does after a person's edit."""
+    """A copy whose formulas have no stored results: what opens it works them all out, as after a person's edit."""
     parts = parts_of(data)
     for name in [n for n in parts if n.startswith("xl/worksheets/sheet")]:
         root = etree.fromstring(parts[name])

@@ -44,7 +44,8 @@ def store(tmp_path) -> Iterator[Store]:
 def hood(tag: str = "H-1", **changes) -> HoodToSurvey:
     width, height, sash = OPENINGS[tag]
     given = {
-        "building": "Alder", "floor": "1", "room": str(100 + list(OPENINGS).index(tag)), "hood_type": "general chemical",
+        "building": "Alder", "floor": "1", "room": str(100 + list(OPENINGS).index(tag)),
+        "hood_type": "general chemical",
         "opening_width_in": width, "opening_height_in": height, "working_sash_in": sash, "why": "overdue",
         "limits": COMMON, "previous": Previous(dt.date(2025, 4, 2), 97.0, 88.0, 11.0, "pass"),
     }  # fmt: skip
