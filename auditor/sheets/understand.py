@@ -26,18 +26,23 @@ def understand(workbook: Workbook, context: Context | None = None) -> list[Sheet
 
     A sheet is 'read' (it gave surveys, perhaps with problems), 'set aside' with the reason why it is no survey, or
     'held' where it speaks of surveys and cannot be read with certainty."""
+    scenes, env = prepare(workbook, context)
+    accounts = [safe_account(scene, env) for scene in scenes]
+    if env.context.cards:
+        from auditor.sheets.cards.applying import apply_cards
+
+        accounts = apply_cards(scenes, env, accounts, safe_account, note_hidden)
+    set_summaries_aside(accounts)
+    return accounts
+
+
+def prepare(workbook: Workbook, context: Context | None = None) -> tuple[list[Scene], Environment]:
+    """The sheets of a workbook, looked at once, and what all of it says for each of them."""
     order = prove_order(
         str(cell.value) for sheet in workbook.sheets for cell in sheet.cells.values() if cell.kind == Kind.TEXT
     )
     scenes = [look_at(sheet, order, workbook.format == "csv") for sheet in workbook.sheets]
-    env = Environment(context or Context(), order, _workbook_unit(scenes))
-    accounts = [_safe_account(scene, env) for scene in scenes]
-    if env.context.cards:
-        from auditor.sheets.cards.applying import apply_cards
-
-        accounts = apply_cards(scenes, env, accounts, account_of, _note_hidden)
-    set_summaries_aside(accounts)
-    return accounts
+    return scenes, Environment(context or Context(), order, _workbook_unit(scenes))
 
 
 def _workbook_unit(scenes: list[Scene]) -> tuple[str, str, str] | None:
@@ -51,7 +56,7 @@ def _workbook_unit(scenes: list[Scene]) -> tuple[str, str, str] | None:
     return next(iter(found.values())) if len(found) == 1 else None
 
 
-def _safe_account(scene: Scene, env: Environment) -> SheetAccount:
+def safe_account(scene: Scene, env: Environment) -> SheetAccount:
     """One sheet that trips the program is held and said so; it takes none of the others with it."""
     try:
         return account_of(scene, env)
@@ -76,7 +81,7 @@ def account_of(scene: Scene, env: Environment) -> SheetAccount:
     problems = [*problems, *examples]
     real = [s for s in surveys if s.readings or s.problems]
     for survey in real:
-        _note_hidden(survey, scene)
+        note_hidden(survey, scene)
     if real:
         return SheetAccount(name, "read", "", real, problems)
     if examples:
@@ -88,7 +93,8 @@ def account_of(scene: Scene, env: Environment) -> SheetAccount:
     return SheetAccount(name, "set aside", "a blank form" if is_blank_form(scene) else "no survey on it")
 
 
-def _note_hidden(survey: SurveyAsWritten, scene: Scene) -> None:
+def note_hidden(survey: SurveyAsWritten, scene: Scene) -> None:
+    """Adds to a survey what of it stands in hidden places."""
     if scene.sheet.hidden:
         survey.problems.append(Problem("sheet-hidden", detail="this sheet is hidden in the workbook"))
         return
