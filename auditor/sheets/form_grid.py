@@ -108,6 +108,9 @@ def ambiguous_geometry(scene: Scene, survey: SurveyAsWritten, parts: Parts) -> P
         if not any(c.meanings for c in columns) and _words_above(scene, block):
             detail = "the words over its columns are not understood"
             return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
+        if _counts_up(scene, at_rows, at_columns):
+            detail = "its first row or column reads 1, 2, 3 ...: it may be a heading"
+            return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
         named = bool(_position(rows[-1].meanings)), bool(_position(columns[-1].meanings))
         if unlabelled_means(scene, at_rows, at_columns, *named):
             detail = "the last row or column is the mean of the others throughout, though nothing calls it so"
@@ -117,6 +120,16 @@ def ambiguous_geometry(scene: Scene, survey: SurveyAsWritten, parts: Parts) -> P
             detail = f"the labels do not say where the readings lie on the opening: {', '.join(labels[:8])}"
             return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
     return None
+
+
+def _counts_up(scene: Scene, rows: list[int], columns: list[int]) -> bool:
+    """True where the first row or the first column of a grid is 1, 2, 3 ... (or the same downwards)."""
+    for line in ([(rows[0], c) for c in columns], [(r, columns[0]) for r in rows]):
+        values = [scene.numbers[s].value if s in scene.numbers else None for s in line]
+        upward = [float(i) for i in range(1, len(values) + 1)]
+        if len(values) > 2 and values in (upward, upward[::-1]):
+            return True
+    return False
 
 
 def _words_above(scene: Scene, block: Block) -> bool:

@@ -24,7 +24,7 @@ def label_block(scene: Scene, region: Region, spots: set[Spot], taken: set[Spot]
     """The block of a group of cells, its header row and label column told from its readings."""
     rows = sorted({s[0] for s in spots})
     columns = sorted({s[1] for s in spots})
-    rows, header_row = _number_header(scene, spots, rows, columns)
+    rows, header_row = _number_header(scene, taken, rows, columns)
     columns, label_column = _number_labels(scene, spots, rows, columns)
     if not rows or not columns:
         return None
@@ -71,11 +71,11 @@ def _is_label_line(scene: Scene, cells: list[Spot]) -> bool:
     return _sequence(numbers)
 
 
-def _number_header(scene: Scene, spots: set[Spot], rows: list[int], columns: list[int]) -> tuple[list[int], int | None]:
+def _number_header(scene: Scene, taken: set[Spot], rows: list[int], columns: list[int]) -> tuple[list[int], int | None]:
     if len(rows) < 2:
         return rows, None
-    label = row_label(scene, (rows[0], columns[0]), Region(1, 1, rows[0], columns[0]))
-    if label and (scene.meaning(label).position or scene.meaning(label).direction):
+    label = row_label(scene, (rows[0], columns[0]), Region(1, 1, rows[0], columns[0]), taken)
+    if label and label not in scene.numbers and (scene.meaning(label).position or scene.meaning(label).direction):
         return rows, None  # a labelled row of readings that happen to be 1, 2, 3
     for skip in (0, 1):
         if skip and (rows[0], columns[0]) in scene.numbers and (rows[0], columns[0]) not in scene.meanings:
