@@ -128,22 +128,13 @@ def _finish(
     words say against all this."""
     units = {c.unit for c in layout.columns if c.unit and c.means in ("point", "reading")}
     spell_unit(survey, card)
+    _unit_of_sheet(scene, env, survey, same)
     taught = {layout.unit, *units} - {None} or {card.unit}
     for unit in sorted(u for u in taught if u):
-        _workbook_contradicts(env, card, unit, survey)
         supply_unit(survey, unit, card.name, scene)
-    if taught == {None}:
-        _unit_of_sheet(scene, env, survey, same)
     check_dates(survey, layout.date_order or card.date_order, card.name)
     for other in same:
         against_plain(survey, other, card.name, layout.ignore)
-
-
-def _workbook_contradicts(env: Environment, card: Card, unit: str, survey: SurveyAsWritten) -> None:
-    if env.workbook_unit and env.workbook_unit[0] != unit:
-        said, sheet, text = env.workbook_unit
-        detail = f"sheet {sheet} says {said} ({text!r}), and {card.name} says {unit}"
-        survey.problems.append(Problem("unit-mismatch", "", "unit", text, detail))
 
 
 def _unit_of_sheet(scene: Scene, env: Environment, survey: SurveyAsWritten, same: list[SurveyAsWritten]) -> None:

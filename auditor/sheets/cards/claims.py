@@ -40,6 +40,8 @@ def says_otherwise(meaning: Meaning, means: str) -> str:
         return ""
     if meaning.is_unit:
         return "a unit"
+    if section is None and meaning.field:
+        return _other_field(meaning, means)
     if meaning.flip and meaning.flip != "as_found":
         return meaning.flip.replace("_", " ")
     if section is None:

@@ -134,7 +134,7 @@ def _read_field(scene: Scene, order: DateOrder, card: Card, place: FieldPlace) -
 def _stands_at(scene: Scene, card: Card, place: FieldPlace) -> tuple[Spot | None, Spot | None]:
     """(cell of the value, cell of its label) of a field; Contradiction where the card's label is not there."""
     if place.cell:
-        near = _labels_near(scene, place.cell)
+        near = labels_near(scene, place.cell)
         if not place.label:
             return place.cell, near[0] if near else None
         hits = [s for s in near if label_key(scene.text(s)) == label_key(place.label)]
@@ -161,7 +161,7 @@ def _head(folded: str, place: FieldPlace) -> str:
     return folded[: len(fold(place.label))] if place.stands == "same" else folded
 
 
-def _labels_near(scene: Scene, spot: Spot) -> list[Spot]:
+def labels_near(scene: Scene, spot: Spot) -> list[Spot]:
     """Texts that may label a cell: the nearest filled one to its left, the one above it, and the cell itself."""
     left = next((s for s in scene.left_of(spot, max(1, spot[1] - REACH)) if not scene.meaning(s).is_unit), None)
     above = next(

@@ -134,10 +134,10 @@ def _grid(table: Any, place: str) -> GridPlace:
     spots = cells_of(text, entry.at("range"))
     if unplaced:
         return GridPlace(tuple((s, None) for s in spots), number)
-    return GridPlace(tuple(_placed(spots, rows == "bottom first", columns == "right first", turned)), number)
+    return GridPlace(tuple(placed(spots, rows == "bottom first", columns == "right first", turned)), number)
 
 
-def _placed(spots: list[Spot], from_bottom: bool, from_right: bool, turned: bool) -> list[tuple[Spot, tuple[int, int]]]:
+def placed(spots: list[Spot], from_bottom: bool, from_right: bool, turned: bool) -> list[tuple[Spot, tuple[int, int]]]:
     """Places on the opening. `turned`: down the sheet runs across the opening."""
     top, left = spots[0]
     bottom, right = spots[-1]
