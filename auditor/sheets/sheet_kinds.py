@@ -130,7 +130,7 @@ def set_aside_reason(scene: Scene, kind: str | None) -> str:
         return "an empty sheet"
     if kind and not holds_readings(scene) and not _speaks_of_tests(scene):
         return REASONS[kind]
-    if not scene.numbers and not any(m.field for m in scene.meanings.values()):
+    if not scene.numbers and not any(m.field for m in scene.meanings.values()) and not _speaks_of_tests(scene):
         return "text only"
     return ""
 

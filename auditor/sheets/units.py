@@ -15,6 +15,7 @@ VELOCITY_UNITS = ("ft/min", "m/s", "cm/s", "mm/s", "km/h", "mph")
 LENGTH_UNITS = ("in", "ft", "ft-in", "cm", "mm", "m")
 
 _SQUEEZE = re.compile(r"\s*([/·*^])\s*")
+_TWICE = re.compile(r"^([^()]+?)\s*[(\[]([^()\[\]]+)[)\]]$")
 _DOTS = re.compile(r"(?<=[^\W\d])\.(?=\s|$|/)")
 
 
@@ -49,7 +50,12 @@ def _spellings() -> dict[str, Unit]:
 def find_unit(text: str) -> Unit | None:
     """The unit that the whole text spells, or None. 'FPM ', '(ft/min)', 'm / s' and 'm·s-1' are all understood."""
     key = _key(text)
-    return _spellings().get(key) or (_spellings().get(key.replace(".", "")) if "." in key else None)
+    found = _spellings().get(key) or (_spellings().get(key.replace(".", "")) if "." in key else None)
+    twice = _TWICE.match(key) if found is None else None
+    if twice:  # 'feet per minute (fpm)', the same told twice
+        first, second = find_unit(twice.group(1)), find_unit(twice.group(2))
+        return first if first == second else None
+    return found
 
 
 def velocity_unit(text: str) -> str | None:
