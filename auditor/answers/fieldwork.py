@@ -47,12 +47,12 @@ def hoods_due(
     store: Store, today: dt.date, profiles: Mapping[str, Profile] | None = None, *, within_days: int = WITHIN_DAYS
 ) -> pd.DataFrame:
     """Rows of `hood_states` that a technician should visit, with `why` and `occasion`: never surveyed, overdue or due
-    within so many days, awaiting a retest, or held. Out of service ones are not."""
+    within so many days, awaiting a retest, or not to be used until a held survey is settled. Not those out of service."""
     states = hood_states(store, today, profiles)
     ahead = pd.Timestamp(today) + pd.Timedelta(days=within_days)
     coming = pd.to_datetime(states["next_due"]).le(ahead)
     waiting = states["awaiting_retest"].fillna(False).astype(bool) | states["state"].eq("awaiting retest")
-    held = states["held_survey_id"].notna()
+    held = states["state"].eq("do not use until settled")
     never = states["state"].eq("never surveyed")
     due = (coming | waiting | held | never) & ~states["state"].eq("out of service")
     late = states["overdue_days"].fillna(0).gt(0)

@@ -31,7 +31,7 @@ def sheets(options: Any) -> int:
     if options.json:
         common.print_json({"files": files, "left_out": made.left_out})
         return DONE
-    lines = [f"{one['file']}: {len(one['hoods'])} sheets" for one in files] or ["No hood is due: nothing was written."]
+    lines = [f"{one['file']}: {len(one['hoods'])} hoods" for one in files] or ["No hood is due: nothing was written."]
     lines += [f"no sheet for {hood}: {reason}" for hood, reason in list(made.left_out.items())[:_SHOWN]]
     if len(made.left_out) > _SHOWN:
         lines.append(f"and {len(made.left_out) - _SHOWN} more hoods without a sheet; --json lists them all")

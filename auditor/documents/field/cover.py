@@ -37,11 +37,16 @@ def cover_reference(field: str) -> str:
 def write_cover(sheet: Any, book: Book, places: Sequence[Place], looks: Formats) -> None:
     said = texts()["cover"]
     sheet.set_column(0, 0, 26)
-    sheet.set_column(1, 1, 34)
-    sheet.set_column(2, 2, 44)
+    sheet.set_column(1, 1, 54)
+    sheet.set_column(2, 2, 24)
     sheet.write_string(0, 0, one_line(book.title, 90), looks.title)
     sheet.set_row(0, 24)
-    sheet.write_string(1, 0, f"{len(places)} sheets, issued {book.issued_on.isoformat()}", looks.label)
+    sheet.write_string(
+        1,
+        0,
+        f"{len(places)} {'sheet' if len(places) == 1 else 'sheets'}, issued {book.issued_on.isoformat()}",
+        looks.label,
+    )
     _band(sheet, 2, said["heading"], looks)
     given = {"unit": book.unit, "contractor": one_line(book.contractor)}
     for number, (field, kind) in enumerate(ONCE.items()):
@@ -61,6 +66,12 @@ def write_cover(sheet: Any, book: Book, places: Sequence[Place], looks: Formats)
         sheet.write_string(row + number, 0, sentence, looks.fact)
         sheet.set_row(row + number, 17)
     row += len(said["instructions"]) + 3
+    _band(sheet, row, said["cautions_heading"], looks)
+    for number, sentence in enumerate(said["cautions"], start=1):
+        sheet.merge_range(row + number, 0, row + number, 2, "", looks.fact)
+        sheet.write_string(row + number, 0, sentence, looks.fact)
+        sheet.set_row(row + number, 17)
+    row += len(said["cautions"]) + 2
     _round(sheet, row, places, looks)
     last = row + len(places) + 1
     sheet.print_area(0, 0, last, 2)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lxml import etree
 
-from auditor.documents.returns.package import CannotMark, Package
+from auditor.documents.returns.package import OTHER_KIND, CannotMark, Package
 from auditor.workbook.own_sheet import NAME
 
 OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -17,6 +17,8 @@ class BookPart:
     def __init__(self, package: Package):
         self.package = package
         self.part = self._main()
+        if self.part.lower().endswith(".bin"):
+            raise CannotMark(OTHER_KIND)
         self.root = package.tree(self.part)
         self.ns = self.root.tag[: self.root.tag.index("}") + 1]
         self.relation_ns = STRICT if "purl.oclc.org" in self.ns else OFFICE
@@ -38,7 +40,7 @@ class BookPart:
                 return target
         if "xl/workbook.xml" in self.package:
             return "xl/workbook.xml"
-        raise CannotMark("the file is no Office Open XML workbook")
+        raise CannotMark(OTHER_KIND)
 
     def related_part(self, ending: str) -> str:
         return next((target for kind, target in self.related.values() if kind.endswith(ending)), "")

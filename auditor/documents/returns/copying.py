@@ -8,7 +8,7 @@ from auditor.documents.returns.book_part import BookPart
 from auditor.documents.returns.comments import Comments, blocks_of, empty_comments, new_drawing, texts, with_shapes
 from auditor.documents.returns.list_part import lines_of, list_part
 from auditor.documents.returns.looks import Styles, empty_styles
-from auditor.documents.returns.model import About, Point, area, cells_in, clean
+from auditor.documents.returns.model import About, Point, area, clean
 from auditor.documents.returns.package import CannotMark, Package
 from auditor.documents.returns.sheet_part import SheetPart
 from auditor.workbook.cells import Unreadable
@@ -88,9 +88,10 @@ def _mark_sheet(
         place = area(point.cell)
         if place is None:
             continue
-        for row, column in cells_in(place):
-            colours.setdefault(sheet.anchor(row, column), point.severity)
-        said.setdefault(sheet.anchor(place[0], place[1]), []).append(comment_text(point))
+        spots = sheet.shown(place)
+        for spot in spots:
+            colours.setdefault(spot, point.severity)
+        said.setdefault(spots[0], []).append(comment_text(point))
     for (row, column), severity in colours.items():
         sheet.mark(row, column, severity, styles)
     some = sorted(said)[:MOST_COMMENTS]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -61,6 +62,16 @@ def heading(about: About, lines: Sequence[Line], *, marked: bool) -> list[str]:
     return [TITLE, about_it, said["how"] if marked else f"{said['unmarked']}", said["honest"]]
 
 
+def height(line: Line) -> float:
+    """Points that a row needs for its longest text; not every program finds out for itself."""
+    widths = texts()["widths"]
+    rows = max(
+        sum(math.ceil(max(len(piece), 1) / (width * 0.95)) for piece in text.split("\n"))
+        for text, width in zip(line.cells, widths, strict=True)
+    )
+    return min(13.0 * rows + 5, 400.0)
+
+
 def list_part(about: About, lines: Sequence[Line], styles: Styles, ns: str) -> etree._Element:
     """The sheet's root element. `ns` in braces."""
     said = texts()
@@ -86,7 +97,8 @@ def list_part(about: About, lines: Sequence[Line], styles: Styles, ns: str) -> e
     for column, name in enumerate(said["columns"], start=1):
         _text(header, ns, HEAD, column, name, styles.plain(bold=True, colour=_WHITE, fill=_BAND))
     for number, line in enumerate(lines, start=HEAD + 1):
-        _line(etree.SubElement(data, f"{ns}row", r=str(number)), ns, number, line, styles)
+        row = etree.SubElement(data, f"{ns}row", r=str(number), ht=f"{height(line):g}", customHeight="1")
+        _line(row, ns, number, line, styles)
     _tail(root, ns, lines, len(said["columns"]))
     return root
 
@@ -95,11 +107,11 @@ def _line(row: etree._Element, ns: str, number: int, line: Line, styles: Styles)
     for column, text in enumerate(line.cells, start=1):
         alive = text.startswith(ALIVE)
         if column == 2:
-            look = styles.plain(bold=True, fill=FILLS[line.severity])
+            look = styles.plain(bold=True, fill=FILLS[line.severity], ruled=True)
         elif column == 5 and line.place:
-            look = styles.plain(colour=_LINK, link=True)
+            look = styles.plain(colour=_LINK, link=True, ruled=True)
         else:
-            look = styles.plain(quoted=alive)
+            look = styles.plain(quoted=alive, ruled=True)
         _text(row, ns, number, column, text, look)
 
 
@@ -123,3 +135,5 @@ def _tail(root: etree._Element, ns: str, lines: Sequence[Line], width: int) -> N
         root, f"{ns}pageMargins", left="0.4", right="0.4", top="0.5", bottom="0.5", header="0.3", footer="0.3"
     )
     etree.SubElement(root, f"{ns}pageSetup", orientation="landscape", fitToWidth="1", fitToHeight="0")
+    ignored = etree.SubElement(root, f"{ns}ignoredErrors")  # numbers that are text on purpose
+    etree.SubElement(ignored, f"{ns}ignoredError", sqref=f"A1:{a1(HEAD + len(lines), width)}", numberStoredAsText="1")

@@ -7,7 +7,7 @@ import io
 from collections.abc import Sequence
 
 from auditor.documents.returns.comments import texts
-from auditor.documents.returns.list_part import HEAD, heading, lines_of
+from auditor.documents.returns.list_part import HEAD, heading, height, lines_of
 from auditor.documents.returns.model import About, Point
 from auditor.workbook.own_sheet import NAME
 
@@ -37,6 +37,7 @@ def list_workbook(points: Sequence[Point], about: About) -> bytes:
         sheet.set_column(column, column, wide)
         sheet.write_string(HEAD - 1, column, name, head)
     for row, line in enumerate(lines, start=HEAD):
+        sheet.set_row(row, height(line))
         for column, text in enumerate(line.cells):
             sheet.write_string(row, column, text, weight[line.severity] if column == 1 else plain)
     sheet.freeze_panes(HEAD, 0)

@@ -31,15 +31,15 @@ class Styles:
 
     def plain(
         self, *, bold: bool = False, size: int = 10, colour: str = "FF1F2933", fill: str = "", link: bool = False,
-        wrap: bool = True, quoted: bool = False,
+        wrap: bool = True, quoted: bool = False, ruled: bool = False,
     ) -> int:  # fmt: skip
         """The number of a cell format of our own, for the list."""
-        key = ("plain", bold, size, colour, fill, link, wrap, quoted)
+        key = ("plain", bold, size, colour, fill, link, wrap, quoted, ruled)
         if key not in self._made:
             xf = etree.Element(
                 f"{self.ns}xf", numFmtId="49", fontId=str(self._font(bold, size, colour, link)),
-                fillId=str(self._fill(fill) if fill else 0), borderId="0", xfId="0", applyNumberFormat="1",
-                applyFont="1", applyFill="1", applyAlignment="1",
+                fillId=str(self._fill(fill) if fill else 0), borderId=str(self._line() if ruled else 0), xfId="0",
+                applyNumberFormat="1", applyFont="1", applyFill="1", applyBorder="1", applyAlignment="1",
             )  # fmt: skip
             if quoted:
                 xf.set("quotePrefix", "1")
@@ -67,6 +67,18 @@ class Styles:
             etree.SubElement(pattern, f"{self.ns}bgColor", indexed="64")
             self._made[key] = self._append(self._group("fills"), fill)
         return self._made[key]
+
+    def _line(self) -> int:
+        """A thin line below a row."""
+        if ("line",) not in self._made:
+            border = etree.Element(f"{self.ns}border")
+            for side in ("left", "right", "top", "bottom", "diagonal"):
+                edge = etree.SubElement(border, f"{self.ns}{side}")
+                if side == "bottom":
+                    edge.set("style", "hair")
+                    etree.SubElement(edge, f"{self.ns}color", rgb="FF7B8794")
+            self._made[("line",)] = self._append(self._group("borders"), border)
+        return self._made[("line",)]
 
     def _group(self, name: str) -> etree._Element:
         """A list of the part; where it is missing, it is made in its place with the entries that must be there."""

@@ -18,6 +18,9 @@ _TYPES_NS = "{http://schemas.openxmlformats.org/package/2006/content-types}"
 _RELS_NS = "{http://schemas.openxmlformats.org/package/2006/relationships}"
 
 
+OTHER_KIND = "only workbooks in the .xlsx and .xlsm formats can be marked"
+
+
 class CannotMark(Exception):
     """A workbook whose parts cannot be marked; the message says why."""
 
@@ -26,6 +29,8 @@ class Package:
     """The parts by name. Names are compared without regard to case, as the standard has it (ECMA-376 part 2, 6.2.2)."""
 
     def __init__(self, data: bytes):
+        if not data.startswith(b"PK"):
+            raise CannotMark(OTHER_KIND)
         self._guard = Archive(data, DEFAULT)  # refuses what is too big, encrypted or damaged, before it is unpacked
         self._zip = zipfile.ZipFile(io.BytesIO(data))
         self._names = {info.filename.lower().lstrip("/"): info for info in self._zip.infolist()}

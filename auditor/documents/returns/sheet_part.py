@@ -8,7 +8,7 @@ from bisect import bisect_left
 from lxml import etree
 
 from auditor.documents.returns.looks import Styles
-from auditor.documents.returns.model import area, column_number
+from auditor.documents.returns.model import area, cells_in, column_number
 from auditor.workbook.cells import a1
 
 _REFERENCE = re.compile(r"([A-Z]{1,3})(\d{1,7})")
@@ -29,12 +29,15 @@ class SheetPart:
         self._rows, self._numbers = self._index_rows()
         self._merged = self._merged_areas()
 
-    def anchor(self, row: int, column: int) -> tuple[int, int]:
-        """The cell that shows at a place: the top left one of a merged area."""
-        for top, left, bottom, right in self._merged:
-            if top <= row <= bottom and left <= column <= right:
-                return top, left
-        return row, column
+    def shown(self, place: tuple[int, int, int, int]) -> list[tuple[int, int]]:
+        """The cells that show in an area, in reading order: of a merged area its top left one, wherever that is."""
+        top, left, bottom, right = place
+        near = [m for m in self._merged if m[0] <= bottom and m[2] >= top and m[1] <= right and m[3] >= left]
+        found: dict[tuple[int, int], None] = {}
+        for row, column in cells_in(place):
+            over = next((m for m in near if m[0] <= row <= m[2] and m[1] <= column <= m[3]), None)
+            found[(over[0], over[1]) if over else (row, column)] = None
+        return list(found)
 
     def mark(self, row: int, column: int, severity: str, styles: Styles) -> None:
         """Gives a cell the fill of a severity; one that is not there yet is added blank."""
