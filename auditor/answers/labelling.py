@@ -25,6 +25,7 @@ LABEL = [
 NOTICE = [
     "hood_id", "building", "floor", "room", "notice", "since", "reason", "work_order", "posted_on",
 ]  # fmt: skip
+_REMARK = re.compile(r"; remark: .*$")
 _CELL = re.compile(r" \([A-Z]{1,3}[0-9]{1,7}\)| at [A-Z]{1,3}[0-9]{1,7}(?=,)")
 
 
@@ -63,14 +64,19 @@ def _labels(
     fit = states[states["state"].eq("in service") & states["verdict"].eq("pass")]
     surveys = rows(
         store,
-        "SELECT s.survey_id, s.surveyed_on, s.face_mean_fpm, s.sash_height_in, s.contractor, s.surveyor, v.profile, "
-        "v.profile_version FROM surveys s JOIN verdicts v ON v.survey_id = s.survey_id "
+        "SELECT s.survey_id, s.hood_id, s.surveyed_on, s.face_mean_fpm, s.sash_height_in, s.contractor, s.surveyor, "
+        "v.profile, v.profile_version FROM surveys s JOIN verdicts v ON v.survey_id = s.survey_id "
         "WHERE s.status = 'accepted' AND s.verdict = 'pass'",
     )
     titles = {name: profile_named(name, profiles).title for name in surveys["profile"].dropna().unique()}
     surveys["criteria"] = surveys["profile"].map(titles) + " (version " + surveys["profile_version"] + ")"
-    table = fit.merge(surveys, left_on="last_survey_id", right_on="survey_id", how="inner")
-    table = table[table["face_mean_fpm"].notna() & table["sash_height_in"].notna()]
+    surveys = surveys[surveys["face_mean_fpm"].notna() & surveys["sash_height_in"].notna()]
+    working = store.register().drop_duplicates("hood_id", keep="last")[["hood_id", "working_sash_in"]]
+    table = fit.merge(surveys, left_on=["hood_id", "last_surveyed_on"], right_on=["hood_id", "surveyed_on"])
+    table = table.merge(working, on="hood_id", how="left")
+    away = (table["sash_height_in"].astype(float) - table["working_sash_in"].astype(float)).abs()
+    table = table.assign(away=away).sort_values(["hood_id", "away", "survey_id"], kind="stable")
+    table = table.drop_duplicates("hood_id")  # of that day's settings the one nearest to the working height
     firm, person = table["contractor"].fillna(""), table["surveyor"].fillna("")
     table["by"] = [", ".join(filter(None, pair)) for pair in zip(firm, person, strict=True)]
     table = table.sort_values(["building", "hood_id"], kind="stable", ignore_index=True)[LABEL]
@@ -86,6 +92,7 @@ def _notices(states: pd.DataFrame) -> pd.DataFrame:
     posted = table["notice"].eq(states["notice"].reindex(table.index))
     # `notice` of the states is what hangs there now; here it is what should
     table["posted_on"] = states["notice_posted_on"].reindex(table.index).where(posted)
-    table["reason"] = [_CELL.sub("", str(reason)) for reason in table["reason"]]  # a cell says nothing at the hood
+    # a sheet's cell says nothing at the hood, and a remark is not why it must not be used
+    table["reason"] = [_REMARK.sub("", _CELL.sub("", str(reason))) for reason in table["reason"]]
     table["rank"] = table["notice"].eq("restricted")
     return table.sort_values(["rank", "building", "hood_id"], kind="stable", ignore_index=True)[NOTICE]

@@ -126,7 +126,8 @@ def _overdue(states: pd.DataFrame) -> pd.DataFrame:
         {
             "hood_id": late["hood_id"], "criterion": "overdue", "outcome": late["state"], "status": "open",
             "opened_on": late["next_due"], "last_survey_id": late["last_survey_id"], "causes": late["reason"],
-            "action": "have the hood surveyed", "opened_by_survey": late["last_survey_id"],
+            "action": "have the hood surveyed", "last_seen_on": late["last_surveyed_on"],
+            "opened_by_survey": late["last_survey_id"],
         }
     )  # fmt: skip
 

@@ -76,7 +76,7 @@ def coverage(store: Store, year: int) -> pd.DataFrame:
 def verdicts_by(store: Store, by: str, year: int) -> pd.DataFrame:
     """Hoods by their last surveying day of the year, per group: the columns of `rates` (count='hoods'), and
     rate_before, low_before, high_before, judged_before of the year before."""
-    every = rates(store, count="hoods", by=by)
+    every = rates(store, count="hoods", by=by, years=(year - 1, year))
     now, before = every[every["year"].eq(year)], every[every["year"].eq(year - 1)]
     beside = before[["group", "rate", "low", "high", "judged"]]
     return now.merge(beside, on="group", how="left", suffixes=("", "_before")).reset_index(drop=True)
@@ -110,7 +110,7 @@ def moves(store: Store, year: int) -> pd.DataFrame:
     ]
     joined = now.merge(before, on="hood_id", suffixes=("", "_before"))
     joined = joined[joined["verdict"] != joined["verdict_before"]]
-    step = joined["verdict"].map(_GRADES) - joined["verdict_before"].map(_GRADES)
+    step = joined["verdict"].map(_GRADES).astype(float) - joined["verdict_before"].map(_GRADES).astype(float)
     named = joined.assign(
         direction=step.gt(0).map({True: "worse", False: "better"}), grade=joined["verdict"].map(_GRADES)
     )

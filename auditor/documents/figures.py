@@ -30,8 +30,9 @@ def missing(value: Any) -> bool:
 
 
 def shown(value: Any, kind: str, unit: Unit = FPM) -> str:
-    """A value as text. Kinds: text, long (text that may be long), count, number, percent, points (a difference of
-    shares, in percentage points), day, p (a probability), velocity and slope (given in ft/min and ft/min per year)."""
+    """A value as text. Kinds: text, long (text that may be long), count, number, about (two figures), percent, points (a
+    difference of shares, in percentage points), day, p (a probability), velocity and slope (given in ft/min and ft/min
+    per year)."""
     if missing(value):
         return MISSING
     if kind in ("text", "long"):
@@ -55,6 +56,8 @@ def _number(number: float, kind: str, unit: Unit) -> str:
         return f"{100 * number:.0f}\u00a0%"
     if kind == "points":
         return f"{100 * number:+.1f}"
+    if kind == "about":
+        return f"{number:.2g}"
     if kind == "p":
         return "<\u00a00.001" if number < 0.001 else f"{number:.3f}"
     return f"{number:,.4g}"

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 _RIGHT = {"count", "number", "percent", "points", "p", "velocity", "slope", "plain"}
 _NAME = re.compile(r"\{(\w+)\}")
 _FPM = re.compile(r"_fpm(?=_|$)")
-_MOST, _MOST_ON_SLIDE = 40, 9
+_MOST, _MOST_ON_SLIDE = 40, 9  # rows of a table
+_BARS = 30  # categories of a chart, so that it has room on a page
 
 
 @lru_cache(maxsize=1)
@@ -125,9 +126,14 @@ def _column(frame: pd.DataFrame, of: str, kind: str, unit: Unit) -> list[str]:
 def _chart(spec: Mapping[str, Any], frame: pd.DataFrame, said: Mapping[str, str]) -> Chart:
     category = spec["category"]
     frame = frame[frame[category].ne(spec["drop"])] if "drop" in spec else frame
+    title = _fill(spec["title"], said)
+    if len(frame) > _BARS:
+        title += f" (the {_BARS} largest of {len(frame)})"
+        size = frame[[of for of, _, _ in spec["series"]]].astype(float).sum(axis=1)
+        frame = frame.loc[size.sort_values(ascending=False, kind="stable").index[:_BARS].sort_values()]
     return Chart(
         kind=spec["kind"],
-        title=_fill(spec["title"], said),
+        title=title,
         categories=tuple(
             _shown(value, "plain" if category == "year" else "text", figures.FPM) for value in frame[category]
         ),

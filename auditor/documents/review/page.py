@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 from auditor.documents.review import charts
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
 
 _CHART_WIDTH = 640.0
 _MOST = 500  # rows of a table
+_CLIP = re.compile(r"clip-path: ?url\(#clip\);?")
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
 
@@ -83,8 +85,10 @@ def _figure(chart: Chart) -> Element:
 
     drawn = renderSVG.drawToString(charts.drawing(chart, _CHART_WIDTH))
     svg = etree.fromstring(drawn.encode() if isinstance(drawn, str) else drawn, etree.XMLParser(resolve_entities=False))
-    for title in svg.xpath("//*[local-name()='title' or local-name()='desc']"):
-        title.getparent().remove(title)
+    for part in svg.xpath("//*[local-name()='title' or local-name()='desc' or local-name()='clipPath']"):
+        part.getparent().remove(part)
+    for part in svg.xpath("//*[contains(@style, 'clip-path')]"):  # its name is the same in every drawing
+        part.set("style", _CLIP.sub("", part.get("style")))
     svg.set("role", "img")
     svg.set("aria-label", chart.title)
     return _tag("figure", _tag("figcaption", chart.title), svg)

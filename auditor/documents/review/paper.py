@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
 _MARGIN = 18 * MM
+_TALL = 900  # characters of a cell that may be taller than a page; only then is a row split
 _CELL, _BESIDE = 7.2, 10.0  # size of a cell's text, and the room beside it, in points
 
 
@@ -161,6 +162,7 @@ def _table(table: Table, width: float, style: dict[str, Any]) -> list[Any]:
     ]
     grid = Grid(
         [heads, *rows], colWidths=_widths(table, width), repeatRows=1,
+        splitInRow=int(any(len(text) > _TALL for row in table.rows[: table.most] for text in row)),
         style=[("VALIGN", (0, 0), (-1, -1), "TOP"), ("LINEBELOW", (0, 0), (-1, 0), 0.8, HexColor(charts.INK)),
                ("LINEBELOW", (0, 1), (-1, -1), 0.4, HexColor(charts.LINE)), ("LEFTPADDING", (0, 0), (-1, -1), 2),
                ("RIGHTPADDING", (0, 0), (-1, -1), _BESIDE - 2), ("TOPPADDING", (0, 0), (-1, -1), 2),
