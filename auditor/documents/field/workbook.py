@@ -16,7 +16,7 @@ from auditor.documents.field.model import PAPERS, UNITS, Book, HoodToSurvey
 from auditor.documents.field.page import one_page
 from auditor.documents.field.texts import one_line, texts
 
-_NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\]")
+_NOT_IN_A_NAME = re.compile(r'[\[\]:*?/\\"()]')
 _LOCK = {"select_locked_cells": False, "format_columns": True, "format_rows": True}
 
 
@@ -65,7 +65,8 @@ def sheet_names(hoods: Sequence[HoodToSurvey]) -> list[str]:
     taken = {texts()["cover_sheet"].lower(), "history"}
     names = []
     for number, hood in enumerate(hoods, start=1):
-        plain = _NOT_IN_A_NAME.sub("-", one_line(hood.hood_id, 60)).strip("' ")[:31] or f"Hood {number}"
+        plain = _NOT_IN_A_NAME.sub("-", one_line(hood.hood_id, 60)).lstrip("=+@'- ")[:31].rstrip("' ")
+        plain = plain or f"Hood {number}"
         name, again = plain, 1
         while name.lower() in taken:
             again += 1

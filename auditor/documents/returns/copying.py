@@ -60,7 +60,8 @@ def _styles(package: Package, book: BookPart) -> tuple[Styles, str]:
     part = book.related_part("/styles")
     if part and part in package:
         return Styles(package.tree(part)), part
-    part = package.free_name("xl/styles{}.xml")
+    usual = "xl/styles.xml"  # some programs look for it there and nowhere else
+    part = package.free_name("xl/styles{}.xml") if usual in package else usual
     package.write(part, empty_styles(book.ns))
     package.relate(book.part, f"{book.relation_ns}/styles", part)
     package.declare(part, f"{_MAIN_TYPE}.styles+xml")

@@ -111,6 +111,7 @@ _DEFAULTS = {
     "borders": ['<border xmlns="{ns}"><left/><right/><top/><bottom/><diagonal/></border>'],
     "cellStyleXfs": ['<xf xmlns="{ns}" numFmtId="0" fontId="0" fillId="0" borderId="0"/>'],
     "cellXfs": ['<xf xmlns="{ns}" numFmtId="0" fontId="0" fillId="0" borderId="0" xfId="0"/>'],
+    "cellStyles": ['<cellStyle xmlns="{ns}" name="Normal" xfId="0" builtinId="0"/>'],
 }
 
 
@@ -118,6 +119,6 @@ def empty_styles(ns: str) -> etree._Element:
     """A styles part for a workbook that has none."""
     root = etree.Element(f"{ns}styleSheet", nsmap={None: ns[1:-1]})
     styles = Styles(root)
-    for name in ("fonts", "fills", "borders", "cellStyleXfs", "cellXfs"):
+    for name in _DEFAULTS:
         styles._group(name)
     return root
