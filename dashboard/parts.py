@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
@@ -39,6 +39,23 @@ def foot() -> None:
     st.divider()
     place = record.store().name.rsplit("/", 1)[-1]
     st.caption(f"{CAUTION} Record: {safe(place)}; as of {record.today().isoformat()}.")
+
+
+def long_answer(question: Callable[..., Any], doing: str) -> Any | None:
+    """The answer to a question that may take long. Where it is not there within a page's patience: None, a word about
+    it, and the page looks again by itself."""
+    with st.spinner(doing):
+        found = record.ask_later(question)
+    if found is None:
+        st.info("This takes longer on a large record. It is being worked out, and shows here by itself.")
+
+        @st.fragment(run_every=4)
+        def look_again() -> None:
+            if record.ask_later(question) is not None:
+                st.rerun()
+
+        look_again()
+    return found
 
 
 def caution() -> None:

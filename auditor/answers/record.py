@@ -44,10 +44,15 @@ def rows(store: Store, statement: str, parameters: Mapping[str, Any] | None = No
     return frame
 
 
-def slim_surveys(store: Store, columns: Sequence[str] = SLIM) -> pd.DataFrame:
-    """Every survey, with these columns of the contract's table, in order of survey_id."""
+def slim_surveys(store: Store, columns: Sequence[str] = SLIM, years: Sequence[int] | None = None) -> pd.DataFrame:
+    """Every survey (or those dated in these years), with these columns of the contract's table, by survey_id."""
     listed = ", ".join(f'"{name}"' for name in columns)
-    frame = rows(store, f"SELECT {listed} FROM surveys ORDER BY survey_id")
+    where, named = "", {}
+    if years is not None:
+        named = {"first": f"{min(years):04d}-01-01", "after": f"{max(years) + 1:04d}-01-01"}
+        where = "WHERE surveyed_on >= :first AND surveyed_on < :after"
+    frame = rows(store, f"SELECT {listed} FROM surveys {where}", named)
+    frame = frame.sort_values("survey_id", ignore_index=True)
     numbers = [name for name in columns if name.endswith(("_fpm", "_in", "_ratio"))]
     return frame.astype(dict.fromkeys(numbers, float))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -14,6 +15,9 @@ if TYPE_CHECKING:
 
 KEPT = ("register", "workbooks", "surveys", "readings", "discrepancies", "findings", "verdicts")
 DERIVED = ("rates", "trends", "clusters")
+RATED = (
+    "survey_id", "hood_id", "building", "floor", "room", "surveyed_on", "contractor", "status", "verdict",
+)  # fmt: skip
 
 
 def table(store: Store, name: str, *, today: dt.date) -> pd.DataFrame:
@@ -26,11 +30,13 @@ def table(store: Store, name: str, *, today: dt.date) -> pd.DataFrame:
     return derived[name](store)
 
 
-def rates(store: Store, *, count: str = "surveys", by: str | None = None) -> pd.DataFrame:
-    """`auditor.history.rates.rates` over the record."""
+def rates(
+    store: Store, *, count: str = "surveys", by: str | None = None, years: Sequence[int] | None = None
+) -> pd.DataFrame:
+    """`auditor.history.rates.rates` over the record, or over the surveys of some calendar years."""
     from auditor.history.rates import rates as derive
 
-    return derive(slim_surveys(store), store.register(), by=by, count=count)
+    return derive(slim_surveys(store, RATED, years), store.register(), by=by, count=count)
 
 
 def trends(store: Store) -> pd.DataFrame:

@@ -48,8 +48,9 @@ def show() -> None:
 
 def gathered() -> None:
     st.header("Where they gather")
-    with st.spinner("Comparing with what chance would give"):
-        found = record.ask(clusters)
+    found = parts.long_answer(clusters, "Comparing with what chance would give")
+    if found is None:
+        return
     claimed = found[found["claimed"].astype(bool)]
     claimed = claimed.assign(wide=claimed["level"].map(WIDE)).sort_values(["wide", "q_value", "group"], kind="stable")
     tests = int(found["tests"].max()) if len(found) else 0

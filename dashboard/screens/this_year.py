@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import pandas as pd
 import streamlit as st
 
@@ -14,6 +12,7 @@ from dashboard.charts.rates import pass_rates
 from dashboard.matters import lead, sentence
 from dashboard.words import count, held_out, interval, missing, percent, safe
 
+MOST_DRAWN = 25
 OVERDUE = ("overdue", "never surveyed")
 FIGURES = {
     "group": "Building",
@@ -99,8 +98,10 @@ def figures(year: int, states: pd.DataFrame) -> None:
 
 def to_decide(year: int, states: pd.DataFrame) -> None:
     st.header("To decide")
-    with st.spinner("Looking for what is common to them"):
-        found = record.ask(matters_of, year)
+    gathered = parts.long_answer(tables.clusters, "Looking for what is common to them")
+    if gathered is None:
+        return
+    found = deciding.matters(record.store(), year, states, record.ask(tables.trends), gathered)
     if found.empty:
         st.write("Nothing presses.")
     for row in found.to_dict("records"):
@@ -111,24 +112,22 @@ def to_decide(year: int, states: pd.DataFrame) -> None:
             address.link(page, "Show", **selected)
 
 
-def matters_of(store: Any, year: int) -> pd.DataFrame:
-    """The meeting's matters, from answers that the other pages keep as well."""
-    return deciding.matters(store, year, record.states(), record.ask(tables.trends), record.ask(tables.clusters))
-
-
 def buildings(year: int) -> None:
     table = record.ask(years.verdicts_by, "building", year)
     st.header("Verdicts by building")
     if table["rate"].notna().sum() == 0:
         st.info(f"No survey of {year} has been judged yet.")
         return
-    lowest = table.sort_values("rate").iloc[0]
+    ranked = table[table["rate"].notna()].sort_values(["rate", "judged"], ascending=[True, False], kind="stable")
+    lowest, drawn = ranked.iloc[0], ranked.head(MOST_DRAWN)
+    rest = len(ranked) - len(drawn)
     says = (
         f"Share of hoods that pass in {year}, by building, with the 95 % interval, and {year - 1} beside it. Lowest: "
         f"{lowest['group']} with {percent(lowest['rate'])} of {count(lowest['judged'], 'hood')}; "
         f"{count(int(table['held'].sum()), 'held survey')} left out."
+        + (f" Drawn are the {MOST_DRAWN} lowest; {count(rest, 'building')} more in the table." if rest else "")
     )
-    parts.chart(pass_rates(table, year), table, f"verdicts-{year}", says, headings=FIGURES)
+    parts.chart(pass_rates(drawn, year), table, f"verdicts-{year}", says, headings=FIGURES)
     st.write("Click on a building to see its hoods.")
     parts.pick(
         table,
