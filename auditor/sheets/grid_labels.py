@@ -26,12 +26,23 @@ def label_block(scene: Scene, region: Region, spots: set[Spot], taken: set[Spot]
     columns = sorted({s[1] for s in spots})
     rows, header_row = _number_header(scene, taken, rows, columns)
     columns, label_column = _number_labels(scene, spots, rows, columns)
+    if label_column is not None:
+        rows = [r for r in rows if is_row_of(scene, spots, taken, r, label_column)]
     if not rows or not columns:
         return None
     block = Block([Line(r) for r in rows], [Line(c) for c in columns])
     _label_rows(scene, region, block, label_column, taken)
     _label_columns(scene, region, block, header_row, taken)
     return block
+
+
+def is_row_of(scene: Scene, spots: set[Spot], taken: set[Spot], row: int, label_column: int) -> bool:
+    """False for a row with a number in the column of row numbers alone that something else names ('Average | 106')."""
+    if any(r == row and c > label_column for r, c in spots):
+        return True
+    name = row_label(scene, (row, label_column), Region(row, 1, row, label_column), taken)
+    meaning = scene.meaning(name) if name else None
+    return not (meaning and (meaning.derived or meaning.field))
 
 
 def _sequence(values: list[float | None]) -> bool:
@@ -187,6 +198,12 @@ def _places(meaning: Meaning) -> bool:
     return bool(meaning.position or meaning.direction) and not meaning.derived and not meaning.field
 
 
+def _leaps(block: Block, meaning: Meaning) -> bool:
+    """True for a bare number far above a row number: a mean or a value, not the label of one more row."""
+    number = meaning.position.number if meaning.position else None
+    return number is not None and number > 2 * (len(block.rows) + 1)
+
+
 def _extend_rows(scene: Scene, region: Region, block: Block, blocks: list[Block]) -> None:
     column = block.label_column
     placed = [line for line in block.rows if line.meanings and _places(line.meanings[-1])]
@@ -203,7 +220,12 @@ def _extend_rows(scene: Scene, region: Region, block: Block, blocks: list[Block]
                 break
             meaning = scene.meanings.get(spot) or analyse(scene.text(spot))
             header = row in {line.label[0] for line in block.columns if line.label}
-            if not _places(meaning) or header or any((row, line.index) in others for line in block.columns):
+            if (
+                not _places(meaning)
+                or _leaps(block, meaning)
+                or header
+                or any((row, line.index) in others for line in block.columns)
+            ):
                 break
             block.rows.append(Line(row, spot, (meaning,), meaning.unit))
             row += step

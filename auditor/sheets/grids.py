@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from auditor.sheets.blocks import Block
-from auditor.sheets.grid_labels import extend_blocks, label_block, row_label
+from auditor.sheets.grid_labels import extend_blocks, is_row_of, label_block, row_label
 from auditor.sheets.scene import Region, Scene, Spot
 
 
@@ -19,7 +19,17 @@ def find_blocks(scene: Scene, region: Region, taken: set[Spot]) -> list[Block]:
         block = label_block(scene, region, spots, taken)
         if block:
             blocks.append(block)
+            blocks.extend(_named_apart(scene, region, block, spots, taken))
     return extend_blocks(scene, region, blocks, taken)
+
+
+def _named_apart(scene: Scene, region: Region, block: Block, spots: set[Spot], taken: set[Spot]) -> list[Block]:
+    """What stands in the column of row numbers but is named on its own ('Average | 106' under 1, 2, 3)."""
+    column = block.label_column
+    if column is None:
+        return []
+    apart = [s for s in spots if s[1] == column and not is_row_of(scene, spots, taken, *s)]
+    return [b for s in apart if (b := label_block(scene, region, {s}, taken))]
 
 
 def _components(scene: Scene, free: set[Spot]) -> list[set[Spot]]:

@@ -78,7 +78,7 @@ def analyse(text: str) -> Meaning:
     folded = fold(text)
     if not folded or len(folded) > 160:
         return Meaning(folded)
-    if folded in NO_VALUE:
+    if folded in NO_VALUE or (f"{folded} ".startswith(vocabulary().answers_begin) and ":" not in folded):
         return Meaning(folded)
     whole = find_unit(folded)
     if whole is not None:

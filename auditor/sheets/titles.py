@@ -11,7 +11,10 @@ from auditor.sheets.scene import Region, Scene, Spot
 
 def is_title(meaning: Meaning) -> bool:
     """True for a text that can head a block of numbers."""
-    if meaning.is_unit or meaning.position or meaning.direction or (meaning.inline and not meaning.section):
+    says_when = meaning.flip == "previous" and meaning.year is not None  # 'Historical: 2024'
+    if meaning.is_unit or meaning.position or meaning.direction:
+        return False
+    if meaning.inline and not meaning.section and not says_when:
         return False
     return bool(meaning.section or meaning.flip or meaning.pass_number or meaning.year or meaning.example)
 

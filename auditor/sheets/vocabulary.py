@@ -113,6 +113,7 @@ class Vocabulary:
     sheet_kinds: dict[str, str]
     notes: dict[str, list[str]]
     counts: tuple[str, ...]
+    answers_begin: tuple[str, ...]
     known: frozenset[str]
 
 
@@ -175,6 +176,7 @@ def vocabulary() -> Vocabulary:
         sheet_kinds=_reverse(tables, "sheet_kinds"),
         notes=notes,
         counts=tuple(fold(c) for t in tables for c in t["counts"]),
+        answers_begin=tuple(f"{fold(a)} " for t in tables for a in t["answers_begin"]),
         known=frozenset(fields.words | sections.words | derived.words),
     )
 

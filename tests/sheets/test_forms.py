@@ -97,6 +97,31 @@ def test_means_minima_and_totals_are_no_readings() -> None:
     assert one.problems == []
 
 
+def test_a_mean_in_the_column_of_row_numbers_is_no_row() -> None:
+    numbered = form(["Face velocity"], [None, "Left", "Right"], [1, 98, 97], [2, 101, 104], ["Average", 100])
+    shifted = [[None, *row] if 4 < i < 9 else row for i, row in enumerate(numbered)]
+    shifted[9:] = [["Average", 100]]
+    one = survey(shifted)
+    assert one.fields["reported_mean"].value == 100
+    assert (one.grid_rows, one.grid_columns) == (2, 2)
+    assert one.problems == []
+
+
+def test_an_answer_that_points_to_last_year_takes_no_other_answer() -> None:
+    one = survey(form(*GRID, [], ["Smoke tube", "as last year"], ["Large volume smoke", "blown back at the left"]))
+    assert one.fields["smoke_local"].value == "as last year"
+    assert one.fields["smoke_gross"].value == "blown back at the left"
+
+
+@pytest.mark.parametrize("title", ["Historical: 2024", "Previous - 2024"])
+def test_a_title_that_says_when_is_not_this_survey(title: str) -> None:
+    one = survey(
+        form(*GRID, [], [title], [None, "Left", "Centre", "Right"], ["Top", 88, 87, 89], ["Bottom", 91, 93, 86])
+    )
+    assert set(face(one)) == {"B7", "C7", "D7", "B8", "C8", "D8"}
+    assert one.problems == []
+
+
 def test_a_row_mean_that_is_not_the_mean_of_its_row() -> None:
     one = survey(form(["Face velocity"], [None, 1, 2, "Average"], ["A", 90, 92, 91], ["B", 94, 96, 99]))
     assert codes(one) == ["reported-mean-differs"]
