@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from auditor import audit, signs
+from auditor import audit, signs, teaching
 from auditor.audit import Audited, Facts, Terms
 from auditor.decisions import released_of, settled_of, typed
 from auditor.files import Source
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from auditor.register_file import Refused
     from auditor.store import RegisterChange
     from auditor.store.store import Store
+    from auditor.teaching import Offer, TaughtCard
 
 # A batch is closed when it holds this much: it bounds memory, and the result does not depend on it.
 SURVEYS_IN_A_BATCH = 4_000
@@ -72,13 +73,17 @@ def take_in(
     workers: int = 1,
     by: str = "",
     progress: Progress | None = None,
+    cards: Sequence[TaughtCard] = (),
 ) -> Outcome:
-    """Audits the workbooks and records them. With `check` everything is done and nothing is kept."""
+    """Audits the workbooks and records them. With `check` everything is done and nothing is kept. `cards` go before
+    those that the store has for their contractors, and take their place in it."""
     shas: list[str] = []
     notes: list[str] = []
     outcome: Outcome | None = None
     with suppress(_Discard), store.transaction() if check else nullcontext():
-        context = Context(known_hoods=frozenset(known_hoods(store)))
+        taught, said = teaching.teach(store, cards, by)
+        notes += said
+        context = Context(known_hoods=frozenset(known_hoods(store)), cards=taught)
         repeats: set[str] = set()
         for batch in _batches(_read(sources, context, workers, progress, store.known)):
             repeats |= set(_record(batch, store, terms, by))
@@ -86,6 +91,7 @@ def take_in(
             notes += [f"{one.name}: {note}" for one in batch for note in one.notes]
         if set(shas) - repeats:
             signs.look_again(store, terms.severities)
+        notes += teaching.unused(cards, notes)
         outcome = outcome_of(store, shas, notes, repeats)
         if check:
             raise _Discard
@@ -300,13 +306,27 @@ def known_hoods(store: Store) -> tuple[str, ...]:
     return tuple(store.register()["hood_id"])
 
 
-def settle(store: Store, survey_id: str, values: Mapping[str, str], *, evidence: str, by: str, terms: Terms) -> None:
-    """A person supplies facts that a sheet lacked; the survey is checked again. ValueError says what is amiss."""
+def settle(
+    store: Store,
+    survey_id: str,
+    values: Mapping[str, str],
+    *,
+    evidence: str,
+    by: str,
+    terms: Terms,
+    remember: bool = False,
+) -> list[Offer]:
+    """A person supplies facts that a sheet lacked; the survey is checked again. ValueError says what is amiss.
+
+    Returns what of it could hold for the contractor's other sheets; with `remember` that is kept, by name."""
     for name, text in values.items():
         typed(name, text)
     with store.transaction():
+        offers = teaching.offers_for(store, survey_id, values)
         store.settle(survey_id, values, evidence, by)
-        judge_again(store, terms, [survey_id])
+        again = teaching.remember(store, offers, survey_id, by) if remember else []
+        judge_again(store, terms, list(dict.fromkeys([survey_id, *again])))
+    return offers
 
 
 def release(store: Store, survey_ids: Sequence[str], *, reason: str, by: str, terms: Terms) -> None:

@@ -6,8 +6,10 @@ What this gives is plain rows, so that files may be read in processes of their o
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from auditor.sheets import Context, understand
 from auditor.sheets.model import SheetAccount
@@ -15,6 +17,9 @@ from auditor.stacking import Rows, rows_of
 from auditor.workbook import Unreadable, read_workbook
 from auditor.workbook.cells import Workbook
 from auditor.workbook.own_sheet import REASON, is_own_list
+
+if TYPE_CHECKING:
+    from auditor.sheets.cards import Card
 
 
 @dataclass
@@ -41,12 +46,21 @@ def read_bytes(data: bytes, name: str, path: str, context: Context | None = None
         out.status, out.code, out.reason = "unreadable", trouble.code, trouble.detail
         return out
     out.notes = list(workbook.notes)
-    out.rows = rows_of(_accounts(workbook, context), name, out.sha256)
+    accounts = _accounts(workbook, context)
+    out.notes += cards_used(accounts)
+    out.rows = rows_of(accounts, name, out.sha256)
     return out
 
 
+def cards_used(accounts: Sequence[SheetAccount]) -> list[str]:
+    """One line for each layout card that sheets of a workbook were read by."""
+    used = Counter(account.card for account in accounts if account.card)
+    return [f"{number} sheet{'s' if number > 1 else ''} read by {card}" for card, number in used.items()]
+
+
 def _accounts(workbook: Workbook, context: Context | None) -> list[SheetAccount]:
-    """What is understood of each sheet, in order; the list that went back with a return copy is no part of the survey."""
+    """What is understood of each sheet, in order; the list that went back with a return copy is no part of the
+    survey."""
     own = [number for number, sheet in enumerate(workbook.sheets) if is_own_list(sheet)]
     if not own:
         return understand(workbook, context)
@@ -69,11 +83,20 @@ class Look:
     reason: str = ""
 
 
-def look(data: bytes, name: str, known_hoods: Sequence[str] = ()) -> Look:
+def look(data: bytes, name: str, known_hoods: Sequence[str] = (), cards: Sequence[Card] = ()) -> Look:
     """Reads one file as `read_bytes` does, and keeps what was understood."""
     try:
         workbook = read_workbook(data, name)
     except Unreadable as trouble:
         return Look(name, code=trouble.code, reason=trouble.detail)
-    accounts = _accounts(workbook, Context(known_hoods=frozenset(known_hoods)))
-    return Look(name, workbook.format, accounts, list(workbook.notes))
+    accounts = _accounts(workbook, Context(frozenset(known_hoods), tuple(cards)))
+    return Look(name, workbook.format, accounts, [*workbook.notes, *cards_used(accounts)])
+
+
+def draft(data: bytes, name: str, known_hoods: Sequence[str] = ()) -> str:
+    """A first layout card (TOML) for a workbook. Raises Unreadable for a file that cannot be read."""
+    from auditor.sheets.cards.drafting import draft_card
+
+    workbook = read_workbook(data, name)
+    survey = replace(workbook, sheets=[sheet for sheet in workbook.sheets if not is_own_list(sheet)])
+    return draft_card(survey, Context(frozenset(known_hoods)))

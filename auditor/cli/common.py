@@ -85,6 +85,15 @@ def progress(total: int, label: str) -> Iterator[Callable[[int, int, str], None]
         yield lambda done, _total, _name: bar.update(task, completed=done)
 
 
+def cards_of(options: Any) -> list[Any]:
+    """The layout cards that `--card` names, read."""
+    from pathlib import Path
+
+    from auditor.teaching import read_card
+
+    return [asked(read_card, Path(name).read_bytes(), name) for name in options.card or []]
+
+
 def asked(call: Callable[..., Any], *arguments: Any, **named: Any) -> Any:
     """A call whose ValueError is the user's to mend."""
     try:
@@ -93,4 +102,15 @@ def asked(call: Callable[..., Any], *arguments: Any, **named: Any) -> Any:
         raise WrongUse(str(trouble)) from trouble
 
 
-__all__ = ["CannotDo", "WrongUse", "as_of", "asked", "open_store", "print_json", "progress", "rows_of", "terms_of"]
+__all__ = [
+    "CannotDo",
+    "WrongUse",
+    "as_of",
+    "asked",
+    "cards_of",
+    "open_store",
+    "print_json",
+    "progress",
+    "rows_of",
+    "terms_of",
+]

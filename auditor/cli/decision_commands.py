@@ -13,11 +13,11 @@ def settle(options: Any) -> int:
 
     with common.open_store(options) as store:
         values = dict(options.settings)
-        common.asked(
+        offers = common.asked(
             settle_survey, store, options.survey, values, evidence=options.evidence, by=options.by,
-            terms=common.terms_of(options),
+            terms=common.terms_of(options), remember=options.remember,
         )  # fmt: skip
-        return _show(store, [options.survey], options)
+        return _show(store, [options.survey], options, offers)
 
 
 def release(options: Any) -> int:
@@ -29,19 +29,24 @@ def release(options: Any) -> int:
         return _show(store, options.surveys, options)
 
 
-def _show(store: Any, survey_ids: list[str], options: Any) -> int:
+def _show(store: Any, survey_ids: list[str], options: Any, offers: Any = ()) -> int:
     from auditor import account
+    from auditor.cli import offering
 
     surveys = store.table("surveys", survey_id=survey_ids)
     still = store.table("discrepancies", survey_id=survey_ids, state="open")
     if options.json:
-        common.print_json({"surveys": common.rows_of(surveys), "discrepancies": common.rows_of(still)})
+        document = {"surveys": common.rows_of(surveys), "discrepancies": common.rows_of(still)}
+        if options.command == "settle":
+            document["offers"] = [offering.row(one, options) for one in offers]
+        common.print_json(document)
         return DONE
     out = account.console()
     for row in surveys.to_dict("records"):
         said = row["verdict"] if row["status"] == "accepted" else f"provisionally {row['provisional_verdict']}"
         out.print(f"{row['survey_id']}  {account.plain(row['hood_id'])}: {row['status']}, {said}")
     account.mend(out, still)
+    offering.tell(out, offers, options)
     out.print(account.CAUTION, style="dim")
     return DONE
 

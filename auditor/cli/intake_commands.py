@@ -15,10 +15,13 @@ def intake(options: Any) -> int:
     from auditor.intake import take_in
 
     sources, passed_over = gather(options.paths)
+    cards = common.cards_of(options)
     with _store_for_intake(options) as store:
         terms = common.terms_of(options)
         with common.progress(len(sources), "Reading workbooks") as bar:
-            outcome = take_in(sources, store, terms, check=options.check, workers=options.workers, progress=bar)
+            outcome = take_in(
+                sources, store, terms, check=options.check, workers=options.workers, progress=bar, cards=cards
+            )
         return report(outcome, options, passed_over, None if options.check else store)
 
 
@@ -104,16 +107,47 @@ def explain(options: Any) -> int:
     from auditor.intake import known_hoods
     from auditor.reading import look
     from auditor.store import StoreUnavailable
+    from auditor.teaching import cards_of
 
     path = Path(options.file)
+    given = common.cards_of(options)
     try:
         with common.open_store(options, read_only=True) as store:
             hoods = known_hoods(store)
+            cards, trouble = cards_of(store, given)
     except StoreUnavailable:
-        hoods = ()  # a file can be explained before there is a record
-    seen = look(path.read_bytes(), path.name, hoods)
+        hoods, cards, trouble = (), tuple(one.card for one in given), []  # it can be explained before there is a record
+    for line in trouble:
+        print(line, file=sys.stderr)
+    if options.draft_card:
+        return _draft(options, path, hoods)
+    seen = look(path.read_bytes(), path.name, hoods, cards)
     if options.json:
         common.print_json(explaining.document(seen))
     else:
         explaining.tell(seen)
     return DONE if explaining.certain(seen) else DOUBTS
+
+
+def _draft(options: Any, path: Path, hoods: Any) -> int:
+    """Writes a first layout card; status 1 where it has to be filled in before it can be used."""
+    from auditor.reading import draft
+    from auditor.sheets.cards import CardError, load_card
+    from auditor.workbook import Unreadable
+
+    try:
+        text = draft(path.read_bytes(), path.name, hoods)
+    except Unreadable as trouble:
+        raise common.CannotDo(f"{path.name}: {trouble.detail}") from trouble
+    if options.output:
+        Path(options.output).write_text(text, encoding="utf-8")
+    if options.json:
+        common.print_json({"workbook": path.name, "card": text})
+    elif not options.output:
+        print(text, end="")
+    try:
+        load_card(text, options.output or "the draft")
+    except CardError as trouble:
+        print(f"to be filled in: {trouble}", file=sys.stderr)
+        return DOUBTS
+    return DONE

@@ -137,6 +137,9 @@ def _record(commands) -> None:
         "paths", nargs="+", metavar="PATH", help="a workbook, a folder (read through), or - for one on standard input"
     )
     intake.add_argument("--check", action="store_true", help="audit and record nothing")
+    intake.add_argument(
+        "--card", action="append", metavar="FILE", help="use this layout card, and keep it under its contractor"
+    )
     intake.add_argument("--campaign", type=span, metavar="FROM..TO", help="hold surveys dated outside this span")
     intake.add_argument(
         "--workers", type=count, default=1, metavar="N", help="read in this many processes (default: 1)"
@@ -150,6 +153,9 @@ def _record(commands) -> None:
         "Say what would be read from each sheet, from which cells, and what is missing for certainty.",
     )
     explain.add_argument("file", metavar="FILE")
+    explain.add_argument("--draft-card", action="store_true", help="write a first layout card for it")
+    explain.add_argument("-o", "--output", metavar="CARD", help="where to write the card (default: standard output)")
+    explain.add_argument("--card", action="append", metavar="CARD", help="explain it by this card; nothing is kept")
 
 
 def _decide(commands) -> None:
@@ -162,6 +168,9 @@ def _decide(commands) -> None:
     settle.add_argument("survey", metavar="SURVEY")
     settle.add_argument("--set", dest="settings", type=setting, action="append", required=True, metavar="FIELD=VALUE")
     settle.add_argument("--evidence", required=True, metavar="TEXT", help="how it is known")
+    settle.add_argument(
+        "--remember", action="store_true", help="keep it for this contractor's other sheets too, as was offered"
+    )
     settle.add_argument("--by", required=True, metavar="NAME")
     _judging(settle)
 

@@ -109,3 +109,4 @@ class SheetAccount:
     reason: str = ""
     surveys: list[SurveyAsWritten] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)  # those of the sheet as a whole
+    card: str = ""  # the layout card that it was read by, if any

@@ -36,16 +36,20 @@ MAY_IMPORT: dict[str, set[str]] = {
     "auditor.intake": {
         "auditor", "auditor.codes", "auditor.workbook", "auditor.sheets", "auditor.survey", "auditor.criteria",
         "auditor.history", "expectations", "auditor.store", "auditor.register_file", "auditor.stacking",
-        "auditor.audit", "auditor.reading", "auditor.files", "auditor.decisions", "auditor.signs",
+        "auditor.audit", "auditor.reading", "auditor.files", "auditor.decisions", "auditor.signs", "auditor.teaching",
     },
     "auditor.files": {"auditor"},
     "auditor.decisions": {"auditor", "auditor.sheets"},
+    "auditor.teaching": {
+        "auditor", "auditor.workbook", "auditor.sheets", "auditor.survey", "auditor.store", "auditor.stacking",
+        "auditor.reading", "auditor.decisions",
+    },
     "auditor.demo": {"auditor", "auditor.audit", "auditor.files", "auditor.intake", "auditor.store"},
     "auditor.account": {"auditor", "auditor.codes"},
     "auditor.cli": {
         "auditor", "auditor.codes", "auditor.workbook", "auditor.sheets", "auditor.criteria", "auditor.store",
         "auditor.documents", "auditor.register_file", "auditor.answers", "auditor.intake", "auditor.demo",
-        "auditor.account", "auditor.reading", "auditor.audit", "auditor.files",
+        "auditor.account", "auditor.reading", "auditor.audit", "auditor.files", "auditor.teaching",
     },
     "dashboard": {"auditor", "auditor.answers", "auditor.codes", "auditor.documents"},
 }  # fmt: skip

@@ -30,7 +30,7 @@ def apply_cards(
     out = []
     for scene, plain, firm in zip(scenes, accounts, firms, strict=True):
         account = _one(scene, env, plain, firm, read) if scene.filled else plain
-        if account is not plain and account.reason.startswith("by "):
+        if account is not plain and account.reason.startswith("by "):  # read by a layout, not by `read`
             for survey in account.surveys:
                 if not any(survey is p for p in plain.surveys):
                     note_hidden(survey, scene)
@@ -92,7 +92,7 @@ def _read_layouts(
     kept += [p for p in problems if p not in kept]
     names = ", ".join(f"'{layout.name}'" for layout in layouts)
     reason = f"by {card.name}, layout {names}"
-    return SheetAccount(plain.sheet, "read", reason, [*surveys, *rest], [*kept, *examples])
+    return SheetAccount(plain.sheet, "read", reason, [*surveys, *rest], [*kept, *examples], card.name)
 
 
 def _form(scene: Scene, env: Environment, card: Card, layout: Layout, plain: SheetAccount) -> list[SurveyAsWritten]:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from auditor.sheets.cards.claims import label_contradicts, label_key
+from auditor.sheets.cards.claims import label_key, says_otherwise
 from auditor.sheets.cards.form_reading import labels_near
 from auditor.sheets.cards.schema import DraftPlace, FieldPlace, GridPlace
 from auditor.sheets.cards.written import spot_at
+from auditor.sheets.label_parts import sash_of
 from auditor.sheets.labels import analyse
+from auditor.sheets.lengths import parse_length
 from auditor.sheets.model import Field, Reading, SurveyAsWritten
 from auditor.sheets.scene import Scene, Spot
+from auditor.sheets.text import fold
 from auditor.sheets.units import LENGTH_UNITS, find_unit
 from auditor.sheets.values import LENGTHS, VELOCITIES
 
@@ -45,7 +48,10 @@ def _field_place(scene: Scene, name: str, value: Field, survey: SurveyAsWritten)
         return FieldPlace(name, in_sheet_name=True) if in_name else None
     spot = spot_at(value.cell)
     text = scene.text(spot)
-    unit = _unit(name, value, survey)
+    length = parse_length(text)
+    unit = None if length and length.unit else _unit(name, value, survey)
+    if name == "sash_height" and parse_length(text) is None and (setting := sash_of(fold(text))):
+        return _in_title(name, spot, text, setting, unit)
     if text == value.written:
         return FieldPlace(name, spot, _label(scene, spot, name), unit=unit)
     at = text.find(value.written)
@@ -54,6 +60,15 @@ def _field_place(scene: Scene, name: str, value: Field, survey: SurveyAsWritten)
     label = _label_inside(text[:at])
     rest = text[at + len(value.written) :].strip(" \t\r\n;|,")
     return FieldPlace(name, spot, unit=unit, after=label, before=_label_inside_first(rest))
+
+
+def _in_title(name: str, spot: Spot, text: str, setting: str, unit: str | None) -> FieldPlace | None:
+    """A sash setting that a title names: 'Face velocity, sash at 18 in'."""
+    at = text.casefold().find(setting.casefold())
+    if at < 0:
+        return None
+    rest = text[at + len(setting) :].strip()
+    return FieldPlace(name, spot, unit=unit, after=" ".join(text[:at].split()[-2:]), before=rest[:20])
 
 
 def _unit(name: str, value: Field, survey: SurveyAsWritten) -> str | None:
@@ -73,7 +88,7 @@ def _label(scene: Scene, spot: Spot, name: str) -> str:
     sure = [s for s in near if (m := scene.meaning(s)).field or m.derived]
     for label in [*sure, *near[:1]]:
         text = scene.text(label)
-        if len(text) <= 80 and label_key(text) and not label_contradicts(label_key(text), name):
+        if len(text) <= 80 and label_key(text) and not says_otherwise(scene.meaning(label), name):
             return text.strip()
     return ""
 

@@ -27,7 +27,8 @@ def table_layout(scene: Scene, table: Table, last: bool, surveys: Sequence[Surve
         for key, where in places.items():
             row, column = where.cell or (0, 0)
             inside = row in rows and any(c.index == column for c in columns)
-            if row and not inside and not table.header.top <= row <= table.header.bottom:
+            heads = table.header.top <= row <= table.header.bottom and any(c.index == column for c in columns)
+            if row and not inside and not heads:
                 outside.setdefault(key, where)
     units = {str(f.value) for s in mine if (f := s.fields.get("unit")) and f.value}
     named = "unit" in outside or any(c.means == "unit" for c in columns)
@@ -43,13 +44,13 @@ def _place(scene: Scene, column: Column, surveys: Sequence[SurveyAsWritten]) -> 
     heading = heading if len(heading) <= 80 else ""
     face = [r for s in surveys for r in s.readings if r.kind == "face" and spot_at(r.cell)[1] == column.index]
     if column.role == "face" and face:
-        first = face[0]
-        point = (int(first.row), int(first.column)) if first.row and first.column else None
+        rows, columns = {r.row for r in face}, {r.column for r in face}
+        point = (next(iter(rows)) if len(rows) == 1 else None, next(iter(columns)) if len(columns) == 1 else None)
         return ColumnPlace(column.index, "point", heading, None, point, column.pass_number, column.sash)
     if column.role == "value":
         return ColumnPlace(column.index, "reading", heading)
-    if column.role in AXES:
-        return ColumnPlace(column.index, column.role, heading)
+    if axis := next((means for means, role in AXES.items() if role == column.role), ""):
+        return ColumnPlace(column.index, axis, heading)
     if column.role == "cross":
         used = [r for s in surveys for r in s.readings if r.kind != "face" and spot_at(r.cell)[1] == column.index]
         unit = column.unit.name if column.unit and column.unit.dimension == "velocity" else None

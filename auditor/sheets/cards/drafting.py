@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -65,8 +66,18 @@ def draft_card(workbook: Workbook, context: Context | None = None) -> str:
     firms = {str(f.value) for a in accounts for s in a.surveys if (f := s.fields.get("contractor")) and f.value}
     firm = firms.pop() if len(firms) == 1 else ""
     remarks = ["Drafted from what was recognised. Check each line against the workbook, and mend what is not so."]
+    _name_apart(drafts)
     text = write_card(firm, [*drafts, *found.unread], [*remarks, *found.remarks])
     return _checked(text, firm, scenes, env, accounts)
+
+
+def _name_apart(drafts: list[Draft]) -> None:
+    """Layouts of one name are numbered: 'form', 'form, variant 2' ..."""
+    seen: Counter[str] = Counter()
+    for draft in drafts:
+        seen[draft.layout.name] += 1
+        if (number := seen[draft.layout.name]) > 1:
+            draft.layout = replace(draft.layout, name=f"{draft.layout.name}, variant {number}")
 
 
 def _gather(found: _Sheets, scene: Scene, account: SheetAccount) -> None:

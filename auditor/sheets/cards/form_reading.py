@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from auditor.sheets.cards.claims import label_contradicts, label_key, with_order
+import re
+
+from auditor.sheets.cards.claims import label_contradicts, label_key, says_otherwise, with_order
 from auditor.sheets.cards.schema import Card, FieldPlace, Layout
 from auditor.sheets.dates import DateOrder
 from auditor.sheets.fields import DROP, REACH
@@ -114,15 +116,15 @@ def _read_field(scene: Scene, order: DateOrder, card: Card, place: FieldPlace) -
     spot, label = _stands_at(scene, card, place)
     if spot is None or not is_filled(scene, spot):
         return None
-    text = scene.text(label) if label else ""
-    if text and (other := label_contradicts(label_key(text) if label != spot else place.label, place.name)):
+    text = scene.text(label) if label and label != spot else place.after or place.label
+    if other := _contradicts(scene, place, spot, label):
         detail = f"{text!r} says {other}, and {card.name} takes it for {place.name.replace('_', ' ')}"
         raise Contradiction(Problem("layout-ambiguous", a1(*spot), place.name, scene.text(spot), detail))
     cell = _part(scene, card, place, spot, label)
     if cell is None:
         return None
     _not_a_label(scene, card, place, spot, cell)
-    unit, problems = _unit_of(scene, card, place, spot, text if label != spot else "")
+    unit, problems = _unit_of(scene, card, place, spot, text)
     field, more = read_value(place.name, cell, fold(text), unit, order)
     field.hidden = scene.is_hidden(spot)
     own = find_unit(field.unit) if field.unit else None
@@ -131,12 +133,19 @@ def _read_field(scene: Scene, order: DateOrder, card: Card, place: FieldPlace) -
     return field, [*problems, *more]
 
 
+def _contradicts(scene: Scene, place: FieldPlace, spot: Spot, label: Spot | None) -> str:
+    """What the label of a value says that it is, where that is another thing than the card says; else ''."""
+    if label is None or label == spot:
+        return label_contradicts(place.after or place.label, place.name)
+    return says_otherwise(scene.meaning(label), place.name)
+
+
 def _stands_at(scene: Scene, card: Card, place: FieldPlace) -> tuple[Spot | None, Spot | None]:
     """(cell of the value, cell of its label) of a field; Contradiction where the card's label is not there."""
     if place.cell:
         near = labels_near(scene, place.cell)
         if not place.label:
-            return place.cell, near[0] if near else None
+            return place.cell, None if place.after else next(iter(near), None)
         hits = [s for s in near if label_key(scene.text(s)) == label_key(place.label)]
         if not hits:
             seen = scene.text(near[0]) if near else ""
@@ -168,7 +177,8 @@ def labels_near(scene: Scene, spot: Spot) -> list[Spot]:
         (s for r in range(spot[0] - 1, max(0, spot[0] - DROP - 1), -1) if is_filled(scene, s := (r, spot[1]))
          and not scene.meaning(s).is_unit), None,
     )  # fmt: skip
-    return [s for s in (left, above) if s and s in scene.meanings and s not in scene.numbers]
+    near = [s for s in (left, above) if s and s in scene.meanings and s not in scene.numbers]
+    return [s for s in near if scene.meaning(s).inline is None and not scene.meaning(s).pairs]
 
 
 def _part(scene: Scene, card: Card, place: FieldPlace, spot: Spot, label: Spot | None) -> Cell | None:
@@ -177,17 +187,22 @@ def _part(scene: Scene, card: Card, place: FieldPlace, spot: Spot, label: Spot |
     after = place.after or (place.label if label == spot else "")
     if not after and not place.before:
         return cell
-    text = scene.text(spot)
-    body, start = text.casefold(), 0
+    text, start = scene.text(spot), 0
     if after:
-        at = body.find(after.casefold())
-        if at < 0:
+        found = _words(after).search(text)
+        if found is None:
             detail = f"{card.name} has {after!r} before the value in {a1(*spot)}, and the sheet has not"
             raise Contradiction(Problem("layout-ambiguous", a1(*spot), place.name, text, detail))
-        start = at + len(after)
-    end = body.find(place.before.casefold(), start) if place.before else len(text)
-    value = text[start : end if end >= 0 else len(text)].strip(" \t\r\n:=;|,")
+        start = found.end()
+    behind = _words(place.before).search(text, start) if place.before else None
+    end = behind.start() if behind else len(text)
+    value = text[start:end].strip(" \t\r\n:=;|,")
     return None if is_blank(value) else Cell(spot[0], spot[1], Kind.TEXT, value)
+
+
+def _words(text: str) -> re.Pattern[str]:
+    """The words of a text in their order, whatever blanks and capitals."""
+    return re.compile(r"\s*".join(map(re.escape, text.split())), re.IGNORECASE)
 
 
 def _not_a_label(scene: Scene, card: Card, place: FieldPlace, spot: Spot, cell: Cell) -> None:

@@ -190,6 +190,10 @@ def _table(entry: Entry, common: dict[str, Any]) -> Layout:
         raise entry.bad("columns", "none of them is the hood", 'write the column of the hoods, such as A = "hood"')
     if not {"point", "reading"} & set(means):
         raise entry.bad("columns", "none holds readings", "write means = point (or reading, with one to a row)")
+    for axis in (0, 1):
+        said = {bool(c.point[axis]) for c in columns if c.means == "point"}
+        if len(said) > 1:
+            raise entry.bad("columns", "some points have a row or column on the opening and some have not", "give all")
     return Layout(**common, header=(top, bottom), last_row=last, columns=columns)
 
 
@@ -209,10 +213,7 @@ def _column(key: str, value: Any, place: str) -> ColumnPlace:
         raise entry.bad("unit", f"'{means}' has no unit", "take it out")
     if means != "point" and (row or column or number or sash):
         raise entry.bad("means", f"'{means}' has no place on the opening", "take row, column, pass and sash out")
-    if bool(row) != bool(column):
-        raise entry.bad("row", "row and column go together", "give both or none")
     length = parse_length(sash) if sash else None
     if sash and (length is None or length.unit is None):
         raise entry.bad("sash", f"'{sash}' is not a length with its unit", 'write it as "18 in"')
-    point = (row, column) if row and column else None
-    return ColumnPlace(column_number(key), means, heading, unit, point, number, sash or None)
+    return ColumnPlace(column_number(key), means, heading, unit, (row, column), number, sash or None)

@@ -24,26 +24,30 @@ def mark_holds(mark: Mark, scene: Scene) -> bool:
 
 
 def firms_named(scenes: Sequence[Scene], accounts: Sequence[SheetAccount]) -> list[str]:
-    """For each sheet the one contractor whom it names as such, folded; else the one whom the other sheets of its
-    workbook name; '' where there is none, or more than one."""
+    """For each sheet the one contractor whom it names as such; else the one whom the other sheets of its workbook name;
+    '' where there is none, or more than one. Names are as written."""
     own = [_own_firms(scene, account) for scene, account in zip(scenes, accounts, strict=True)]
-    every = set().union(*own) if own else set()
-    whole = next(iter(every)) if len(every) == 1 else ""
-    return [next(iter(found)) if len(found) == 1 else ("" if found else whole) for found in own]
+    every: dict[str, str] = {}
+    for found in own:
+        every |= found
+    whole = next(iter(every.values())) if len(every) == 1 else ""
+    return [next(iter(found.values())) if len(found) == 1 else ("" if found else whole) for found in own]
 
 
-def _own_firms(scene: Scene, account: SheetAccount) -> set[str]:
-    found = {_firm(f.value) for s in account.surveys if (f := s.fields.get("contractor")) and f.value}
-    if not found and scene.filled:
+def _own_firms(scene: Scene, account: SheetAccount) -> dict[str, str]:
+    """Key -> name as written."""
+    names = [str(f.value) for s in account.surveys if (f := s.fields.get("contractor")) and f.value]
+    if not names and scene.filled:
         pairs = [p for p in pair_fields(scene, scene.extent) if p.name == "contractor"]
-        found = {_firm(p.text if p.text is not None else scene.text(p.at)) for p in pairs}
-    return found - {""}
+        names = [p.text if p.text is not None else scene.text(p.at) for p in pairs]
+    return {firm_key(name): name.strip() for name in names if firm_key(name)}
 
 
-def _firm(name: object) -> str:
-    return fold(str(name)).strip(" .,")
+def firm_key(name: str) -> str:
+    """What two spellings of a firm's name have in common."""
+    return fold(name).strip(" .,")
 
 
 def words_apply(card: Card, scene: Scene, firm: str) -> bool:
     """True where the words of a card hold on a sheet: its mark, or else the firm that the sheet names."""
-    return mark_holds(card.mark, scene) if not card.mark.empty else firm == _firm(card.contractor)
+    return mark_holds(card.mark, scene) if not card.mark.empty else firm_key(firm) == firm_key(card.contractor)

@@ -13,7 +13,8 @@ OPEN = "?"  # what a draft writes where a person must say something
 # What a label or a column may be said to mean, beside the names of FIELDS.
 SECTIONS = {"face": "face", "cross-draft": "cross"}
 LABEL_MEANINGS = (*FIELDS, *SECTIONS, "row", "column", "not readings")
-AXES = ("row", "column", "pass", "kind", "direction")
+# What a column says of the one reading of its row -> the role that a table gives such a column.
+AXES = {"row": "row", "column": "column", "position": "point", "pass": "pass", "kind": "kind", "direction": "direction"}
 COLUMN_MEANINGS = (*FIELDS, "point", "reading", "cross-draft", *AXES, "skip")
 ONE_OF_A_FORM = tuple(name for name in FIELDS if name != "unit")  # a layout's unit may also be said for all of it
 ORDERS = ("dmy", "mdy")
@@ -85,13 +86,13 @@ class DraftPlace:
 @dataclass(frozen=True, slots=True)
 class ColumnPlace:
     """One column of a table: what it means (COLUMN_MEANINGS), the heading that it must have, a unit, the (row, column)
-    of the opening of a point, its pass, its sash setting."""
+    of the opening of a point (one of them alone where the rows of the table say the other), its pass, its sash."""
 
     index: int
     means: str
     heading: str = ""
     unit: str | None = None
-    point: tuple[int, int] | None = None
+    point: tuple[int | None, int | None] = (None, None)
     pass_number: int | None = None
     sash: str | None = None
 

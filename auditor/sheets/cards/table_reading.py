@@ -48,7 +48,7 @@ def _column(scene: Scene, header: Header, place: ColumnPlace, card: Card, proble
     column.pass_number = place.pass_number
     column.sash = place.sash
     column.group = stack[0] if len(stack) > 1 else None
-    if place.point:
+    if any(place.point):
         column.position = Position(row_number=place.point[0], column_number=place.point[1])
     _check_heading(scene, header, place, stack, card, problems)
     if place.unit and column.unit is None and place.means not in ("point", "reading"):
@@ -62,7 +62,7 @@ def _column(scene: Scene, header: Header, place: ColumnPlace, card: Card, proble
 
 def _role(means: str) -> str:
     if means in AXES:
-        return means
+        return AXES[means]
     if means.startswith("reported_m"):
         return "derived"
     return _ROLE.get(means, "field")

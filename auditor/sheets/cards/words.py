@@ -127,6 +127,7 @@ def read_words(scene: Scene, env: Environment, card: Card, plain: SheetAccount, 
     if account == plain:
         return plain
     account.reason = account.reason or f"with the words of {card.name}"
+    account.card = card.name
     return account
 
 

@@ -91,8 +91,7 @@ def _place(place: FieldPlace) -> str:
 
 def _column(place: ColumnPlace) -> str:
     parts = [f'means = "{place.means}"']
-    if place.point:
-        parts.append(f"row = {place.point[0]}, column = {place.point[1]}")
+    parts += [f"{key} = {number}" for key, number in zip(("row", "column"), place.point, strict=True) if number]
     if place.pass_number:
         parts.append(f"pass = {place.pass_number}")
     for key in ("sash", "unit", "heading"):
