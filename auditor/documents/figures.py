@@ -30,9 +30,9 @@ def missing(value: Any) -> bool:
 
 
 def shown(value: Any, kind: str, unit: Unit = FPM) -> str:
-    """A value as text. Kinds: text, long (text that may be long), count, number, about (two figures), percent, points (a
-    difference of shares, in percentage points), day, p (a probability), velocity and slope (given in ft/min and ft/min
-    per year)."""
+    """A value as text. Kinds: text, long (text that may be long), count, number, about (two figures), percent, points
+    (a difference of shares, in percentage points), day, p (a probability), velocity and slope (given in ft/min and
+    ft/min per year)."""
     if missing(value):
         return MISSING
     if kind in ("text", "long"):
