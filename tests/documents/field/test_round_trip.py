@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from auditor.documents.field import field_workbook, grid_of
+from auditor.documents.field import HoodToSurvey, field_workbook, grid_of
 from auditor.files import Source
 from auditor.intake import take_in
 from tests.documents.field.conftest import OPENINGS, book, hood
@@ -51,12 +51,15 @@ def test_filled_in_on_the_sheets(store, terms, unit) -> None:
 
 
 @needs_office
-@pytest.mark.parametrize(("issued", "chosen"), [("ft/min", "m/s"), ("m/s", "ft/min")])
-def test_filled_in_once_on_the_cover_and_worked_out_by_a_spreadsheet(store, terms, tmp_path, issued, chosen) -> None:
-    blank = field_workbook(book(unit=issued))
-    sheets = {tag: survey_cells(blank, tag, chosen, OPENINGS[tag][2], n) for n, tag in enumerate(OPENINGS, start=1)}
-    sheets["Cover"] = once_cells(blank, "Cover", chosen)
-    all_accepted(take(store, terms, office(unworked(filled(blank, **sheets)), tmp_path, "xlsx")), store, chosen)
+def test_filled_in_once_on_the_cover_and_worked_out_by_a_spreadsheet(store, terms, tmp_path) -> None:
+    """Issued in ft/min, surveyed in m/s; a sheet that stays blank says nothing."""
+    undone = hood("H-1", room="999")
+    blank = field_workbook(book(*(hood(tag) for tag in OPENINGS), HoodToSurvey(**(vars(undone) | {"hood_id": "H-9"}))))
+    sheets = {tag: survey_cells(blank, tag, "m/s", OPENINGS[tag][2], n) for n, tag in enumerate(OPENINGS, start=1)}
+    sheets["Cover"] = once_cells(blank, "Cover", "m/s")
+    outcome = take(store, terms, office(unworked(filled(blank, **sheets)), tmp_path, "xlsx"))
+    all_accepted(outcome, store, "m/s")
+    assert outcome.sheets.set_index("sheet").loc["H-9", "reason"] == "a blank form"
 
 
 def test_sheets_left_blank_are_set_aside_beside_those_filled_in(store, terms) -> None:
@@ -73,10 +76,3 @@ def test_sheets_left_blank_are_set_aside_beside_those_filled_in(store, terms) ->
         "H-3": "a blank form",
         "H-4": "a blank form",
     }
-
-
-@needs_office
-def test_a_blank_workbook_that_a_spreadsheet_saved_says_nothing(store, terms, tmp_path) -> None:
-    outcome = take(store, terms, office(unworked(field_workbook(book())), tmp_path, "xlsx"))
-    assert outcome.discrepancies.empty
-    assert outcome.surveys.empty

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import re
 
 import openpyxl
 import pytest
@@ -17,7 +18,7 @@ from auditor.store import open_store
 from auditor.workbook.own_sheet import NAME, REASON
 from tests.documents.patching import filled
 from tests.documents.returns.workbooks import MISSING, rich_workbook
-from tests.intake.forms import REGISTER
+from tests.intake.forms import REGISTER, form, workbook
 
 TODAY = dt.date(2026, 11, 16)
 TERMS = Terms(TODAY, load_profiles())
@@ -103,3 +104,59 @@ def test_what_cannot_be_marked_goes_back_as_a_list(tmp_path) -> None:
         assert list(outcome.sheets["reason"]) == [REASON]
         assert outcome.surveys.empty
         assert outcome.discrepancies.empty
+
+
+FAULTS = [  # what is wrong with a form, the code that says so, the cell that settles it on the copy
+    ({"Velocity unit": "?"}, "unit-missing", {"B4": "fpm"}),
+    ({"Sash height (in)": "?"}, "sash-missing", {"B3": 18}),
+    ({"Hood ID": "H-999"}, "hood-unknown", {"B1": "H-3"}),
+    ({"grid": [[91, "n/a", 94], [87, 92, 85]]}, "reading-not-numeric", {"C21": 88}),
+    ({"Calibration due": dt.date(2026, 1, 12)}, "calibration-expired", {"B8": dt.date(2027, 1, 12)}),
+]
+
+
+def test_each_kind_of_point_can_be_settled_on_the_copy(tmp_path) -> None:
+    grids = [[[100 + 3 * n, 98 - n, 104], [97, 102 + 2 * n, 95 + n]] for n in range(len(FAULTS))]
+    forms = [
+        form(f"H-{n}", **({"grid": grid, "drafts": [n + 3, 7, 11]} | fault))
+        for n, (grid, (fault, _, _)) in enumerate(zip(grids, FAULTS, strict=True), start=1)
+    ]
+    with open_store(str(tmp_path / "record.db")) as store:
+        store.load_register(REGISTER, dt.date(2026, 1, 1))
+        first = take(store, "amber.xlsx", workbook(*forms))
+        held = first.discrepancies[first.discrepancies["severity"].eq("hold")]
+        assert {code for _, code, _ in FAULTS} <= set(held["code"])
+        assert held["sheet"].nunique() == len(FAULTS)
+        (copy,) = return_copies(store, TODAY, holds_only=True)
+        mended = {f"Hood {n}": cells for n, (_, _, cells) in enumerate(FAULTS, start=1)}
+        take(store, copy.name, filled(copy.data, **mended))
+        assert {
+            sheet: status for (book, sheet), status in standing(store).items() if book == copy.name
+        } == dict.fromkeys(mended, "accepted")
+        assert {status for (book, _), status in standing(store).items() if book == "amber.xlsx"} == {"superseded"}
+        assert list(return_copies(store, TODAY, holds_only=True)) == []
+
+
+def test_a_copy_sent_back_untouched_settles_nothing_and_raises_nothing(tmp_path) -> None:
+    with open_store(str(tmp_path / "record.db")) as store:
+        store.load_register(REGISTER, dt.date(2026, 1, 1))
+        take(store, "amber.xlsx", rich_workbook())
+        (copy,) = return_copies(store, TODAY)
+        outcome = take(store, copy.name, copy.data)
+        assert set(outcome.discrepancies["code"]) <= {"grid-incomplete"}
+        held = store.table("surveys", status="held")
+        assert set(held["hood_id"]) == {"H-1"}
+
+
+def test_names_and_contractors(tmp_path) -> None:
+    with open_store(str(tmp_path / "record.db")) as store:
+        store.load_register(REGISTER, dt.date(2026, 1, 1))
+        faulty = {"grid": [[101, None, 104], [97, 102, 95]]}
+        for number, (name, firm) in enumerate([("a/form.xlsx", "Amber"), ("c/form.xlsx", "Cobalt")], start=1):
+            data = workbook(form(f"H-{number}", Contractor=firm, **faulty))
+            take_in([Source("form.xlsx", name, data)], store, TERMS)
+        both = [copy.name for copy in return_copies(store, TODAY)]
+        assert both[0] == "form-return.xlsx"
+        assert re.fullmatch(r"form-return-[0-9a-f]{8}\.xlsx", both[1])
+        (one,) = return_copies(store, TODAY, contractor="cobalt")
+        assert store.table("surveys", workbook_sha256=one.sha256)["contractor"].tolist() == ["Cobalt"]
