@@ -150,7 +150,7 @@ def _chart(slide: Any, chart: Chart) -> None:
 
 
 def _axes(drawn: Any, chart: Chart) -> None:
-    from pptx.enum.chart import XL_AXIS_CROSSES
+    from pptx.enum.chart import XL_TICK_LABEL_POSITION
     from pptx.util import Pt
 
     values, names = drawn.value_axis, drawn.category_axis
@@ -166,7 +166,7 @@ def _axes(drawn: Any, chart: Chart) -> None:
         values.minimum_scale, values.maximum_scale = (0.5 if lowest >= 0.5 else 0.0), 1.0
     else:
         names.reverse_order = True  # the first category on top, as in the table
-        names.crosses = XL_AXIS_CROSSES.MAXIMUM  # and the numbers still below
+        values.tick_label_position = XL_TICK_LABEL_POSITION.HIGH  # and the numbers still below
         drawn.plots[0].gap_width, drawn.plots[0].overlap = 45, 100
         values.minimum_scale = 0
 
