@@ -41,7 +41,7 @@ lint: install
 	@$(BIN)/mypy
 
 test: install browser lint
-	@$(BIN)/python -m pytest
+	@$(BIN)/python -m pytest -n 2 --dist loadfile
 
 bench: install
 	@for script in tests/benchmarks/*.py; do echo "== $$script"; $(BIN)/python $$script || exit 1; done
