@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Container
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -52,14 +53,26 @@ class Comments:
             self._before(known, text)
         return False
 
+    def settle(self, still: Container[str]) -> bool:
+        """Our words of an earlier return, on cells (A1) that are not `still` open, give way to 'settled'; where another's
+        comment stands below them, to that alone. Says whether anything changed."""
+        changed = False
+        for cell, comment in self.by_cell.items():
+            if cell in still:
+                continue
+            if self._name(comment) == texts()["author"]:
+                self._take_out_ours(comment)
+                self._run(self._body(comment), texts()["settled"])
+                changed = True
+            else:
+                changed |= self._take_out_ours(comment)
+        return changed
+
     def _before(self, comment: etree._Element, text: str) -> None:
         """Our words before those that stand there; where ours of an earlier return stand there, in their place."""
-        body = comment.find(f"{self.ns}text")
-        if body is None:
-            body = etree.SubElement(comment, f"{self.ns}text")
+        self._take_out_ours(comment)
+        body = self._body(comment)
         if self._name(comment) == texts()["author"]:
-            for child in list(body):
-                body.remove(child)
             self._run(body, text)
             return
         for child in list(body):  # plain text becomes a run, as it must beside another
@@ -70,6 +83,25 @@ class Comments:
         run = etree.Element(f"{self.ns}r")
         self._said(run, f"{text}\n\n{texts()['earlier']}\n")
         body.insert(0, run)
+
+    def _take_out_ours(self, comment: etree._Element) -> bool:
+        """Takes what we said earlier out of a comment: all of it where it is ours, else up to the words that introduce
+        theirs. Says whether there was anything."""
+        body = self._body(comment)
+        parts = list(body)
+        if self._name(comment) == texts()["author"]:
+            ours = parts
+        else:
+            said = ["".join(part.itertext()) for part in parts]
+            last = next((n for n, text in enumerate(said) if text.rstrip().endswith(texts()["earlier"])), -1)
+            ours = parts[: last + 1]
+        for part in ours:
+            body.remove(part)
+        return bool(ours)
+
+    def _body(self, comment: etree._Element) -> etree._Element:
+        body = comment.find(f"{self.ns}text")
+        return body if body is not None else etree.SubElement(comment, f"{self.ns}text")
 
     def _run(self, body: etree._Element, text: str) -> None:
         self._said(etree.SubElement(body, f"{self.ns}r"), text)

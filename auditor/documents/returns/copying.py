@@ -11,7 +11,7 @@ from auditor.documents.returns.looks import Styles, empty_styles
 from auditor.documents.returns.model import About, Point, area, clean
 from auditor.documents.returns.package import CannotMark, Package
 from auditor.documents.returns.sheet_part import SheetPart
-from auditor.workbook.cells import Unreadable
+from auditor.workbook.cells import Unreadable, a1
 from auditor.workbook.own_sheet import is_own_list
 
 MOST_COMMENTS = 900  # on one sheet: a drawing has 1,023 shape numbers in a block
@@ -29,13 +29,18 @@ def marked_copy(data: bytes, points: Sequence[Point], about: About) -> bytes:
         package = Package(data)
         book = BookPart(package)
         styles, style_part = _styles(package, book)
+        earlier = _earlier_list(data, book)
         parts = _selected(package, book)
-        for sheet, own in _by_sheet(points).items():
-            if sheet in book.sheets:
-                part = book.sheets[sheet]
-                root = parts.setdefault(part, SheetPart(package.tree(part), book.relation_ns))
-                _mark_sheet(package, book, part, root, own, styles)
-        _put_list(package, book, points, about, styles, data, parts)
+        marks, by_sheet = styles.marks() if earlier else frozenset(), _by_sheet(points)
+        for name, part in book.sheets.items():
+            if name == earlier or (name not in by_sheet and not earlier):
+                continue
+            sheet = parts.setdefault(part, SheetPart(package.tree(part), book.relation_ns))
+            spots = _mark_sheet(package, book, part, sheet, by_sheet.get(name, []), styles)
+            if earlier:
+                sheet.settle(marks, spots, styles)
+                _settle_comments(package, part, {a1(*spot) for spot in spots})
+        _put_list(package, book, points, about, styles, earlier, parts)
         for part, sheet_part in parts.items():
             package.write(part, sheet_part.root)
         package.write(style_part, styles.root)
@@ -81,8 +86,8 @@ def _selected(package: Package, book: BookPart) -> dict[str, SheetPart]:
 
 def _mark_sheet(
     package: Package, book: BookPart, part: str, sheet: SheetPart, points: Sequence[Point], styles: Styles
-) -> None:
-    """Colours the cells of the points (the graver severity wins) and hangs a comment on the first of each."""
+) -> set[tuple[int, int]]:
+    """Colours the cells of the points (the graver severity wins), hangs a comment on the first of each; those cells."""
     colours: dict[tuple[int, int], str] = {}
     said: dict[tuple[int, int], list[str]] = {}
     for point in sorted(points, key=lambda p: p.severity != "hold"):
@@ -98,6 +103,7 @@ def _mark_sheet(
     some = sorted(said)[:MOST_COMMENTS]
     if some:
         _comment(package, book, part, sheet, {spot: "\n\n".join(said[spot]) for spot in some})
+    return set(colours)
 
 
 def comment_text(point: Point) -> str:
@@ -128,6 +134,14 @@ def _comment(package: Package, book: BookPart, part: str, sheet: SheetPart, said
     sheet.hang(package.relate(part, f"{book.relation_ns}/vmlDrawing", drawing))
 
 
+def _settle_comments(package: Package, part: str, still: set[str]) -> None:
+    for kind, target in package.relations(part).values():
+        if kind.endswith("/comments") and target in package:
+            comments = Comments(package.tree(target))
+            if comments.settle(still):
+                package.write(target, comments.root)
+
+
 def _free_block(package: Package) -> int:
     """A block of shape numbers that no drawing of the workbook has."""
     taken: set[int] = set()
@@ -138,12 +152,11 @@ def _free_block(package: Package) -> int:
 
 
 def _put_list(
-    package: Package, book: BookPart, points: Sequence[Point], about: About, styles: Styles, data: bytes,
+    package: Package, book: BookPart, points: Sequence[Point], about: About, styles: Styles, earlier: str,
     parts: dict[str, SheetPart],
 ) -> None:  # fmt: skip
     """The list as the first sheet; where the workbook brings one along from an earlier return, in its place."""
     lines = lines_of(points, book.names)
-    earlier = _earlier_list(data, book)
     if earlier:
         part = book.sheets[earlier]
         parts.pop(part, None)

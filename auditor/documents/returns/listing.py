@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from auditor.documents.returns.comments import texts
 from auditor.documents.returns.list_part import HEAD, heading, height, lines_of
+from auditor.documents.returns.looks import FILLS
 from auditor.documents.returns.model import About, Point
 from auditor.workbook.own_sheet import NAME
 
@@ -24,8 +25,8 @@ def list_workbook(points: Sequence[Point], about: About) -> bytes:
     plain, title = book.add_format(base), book.add_format(base | {"bold": True, "font_size": 14, "text_wrap": False})
     head = book.add_format(base | {"bold": True, "font_color": "#FFFFFF", "bg_color": "#24506B"})
     weight = {
-        "hold": book.add_format(base | {"bold": True, "bg_color": "#FFC7CE"}),
-        "caution": book.add_format(base | {"bold": True, "bg_color": "#FFEB9C"}),
+        "hold": book.add_format(base | {"bold": True, "bg_color": f"#{FILLS['hold'][2:]}"}),
+        "caution": book.add_format(base | {"bold": True, "bg_color": f"#{FILLS['caution'][2:]}"}),
     }
     lines, width = lines_of(points, []), len(said["columns"])
     for number, text in enumerate(heading(about, lines, marked=False)):

@@ -6,7 +6,8 @@ from copy import deepcopy
 
 from lxml import etree
 
-FILLS = {"hold": "FFFFC7CE", "caution": "FFFFEB9C"}
+# Shades that nobody else uses, so that marks of an earlier return can be told from a contractor's own colours.
+FILLS = {"hold": "FFFFC8CF", "caution": "FFFFEB9D", "settled": "FFDDEFD6"}
 
 
 class Styles:
@@ -28,6 +29,20 @@ class Styles:
             xf.set("applyFill", "1")
             self._made[key] = self._append(formats, xf)
         return self._made[key]
+
+    def marks(self) -> frozenset[str]:
+        """The numbers of cell formats that carry a mark of ours, as cells name them."""
+        fills = self.root.find(f"{self.ns}fills")
+        ours = {
+            str(number)
+            for number, fill in enumerate(fills if fills is not None else ())
+            for colour in fill.iter(f"{self.ns}fgColor")
+            if colour.get("rgb") in FILLS.values()
+        }
+        formats = self.root.find(f"{self.ns}cellXfs")
+        return frozenset(
+            str(number) for number, xf in enumerate(formats if formats is not None else ()) if xf.get("fillId") in ours
+        )
 
     def plain(
         self, *, bold: bool = False, size: int = 10, colour: str = "FF1F2933", fill: str = "", link: bool = False,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections.abc import Container
 
 from lxml import etree
 
@@ -43,6 +44,17 @@ class SheetPart:
         """Gives a cell the fill of a severity; one that is not there yet is added blank."""
         cell = self._cell(row, column)
         cell.set("s", str(styles.marked(int(cell.get("s") or 0), severity)))
+
+    def settle(self, marks: frozenset[str], still: Container[tuple[int, int]], styles: Styles) -> None:
+        """Gives cells that carry a mark of an earlier return, and are not among those that are `still` open, the mark
+        of what is settled."""
+        for number, row in zip(self._numbers, self._rows, strict=True):
+            last = 0
+            for cell in row.iterchildren(f"{self.ns}c"):
+                match = _REFERENCE.fullmatch(cell.get("r") or "")
+                last = column_number(match[1]) if match else last + 1
+                if cell.get("s") in marks and (number, last) not in still:
+                    self.mark(number, last, "settled", styles)
 
     def hang(self, relation_id: str) -> None:
         """Names the drawing that shows the comments."""

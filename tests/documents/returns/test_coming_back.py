@@ -47,7 +47,7 @@ def test_the_copy_marks_what_is_open(story) -> None:
     _, copy = story
     assert (copy.name, copy.marked) == ("amber-return.xlsx", True)
     page = openpyxl.load_workbook(io.BytesIO(copy.data))["Hood 1"]
-    assert page[MISSING].fill.fgColor.rgb == "FFFFC7CE"
+    assert page[MISSING].fill.fgColor.rgb == "FFFFC8CF"
 
 
 def test_a_corrected_copy_takes_the_place_of_the_first(story) -> None:

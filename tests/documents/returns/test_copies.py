@@ -104,8 +104,8 @@ def test_a_mark_keeps_the_number_format_and_the_border(pair) -> None:
     sheet = openpyxl.load_workbook(io.BytesIO(data))["Hood 1"]
     cell = sheet[MISSING]
     assert (cell.number_format, cell.border.left.style) == ("0", "thin")
-    assert cell.fill.fgColor.rgb == "FFFFC7CE"  # the graver of the two
-    assert sheet["B3"].fill.fgColor.rgb == "FFFFEB9C"
+    assert cell.fill.fgColor.rgb == "FFFFC8CF"  # the graver of the two
+    assert sheet["B3"].fill.fgColor.rgb == "FFFFEB9D"
     assert sheet["B2"].fill.fgColor.rgb == "FFDDEEFF"
 
 
@@ -208,12 +208,22 @@ def test_what_is_read_from_the_copy_is_what_was_read_from_the_original(pair) -> 
 
 
 def test_a_second_return_takes_the_place_of_the_first(pair) -> None:
-    _, _, data = pair
-    again = marked_copy(data, POINTS[2:3], ABOUT)
+    """One list, one comment a cell; what is settled says so, and a contractor's own comment stands alone again."""
+    before, _, data = pair
+    again = marked_copy(data, [POINTS[2]], ABOUT)
     book = openpyxl.load_workbook(io.BytesIO(again))
     assert [name for name in book.sheetnames if name.startswith(NAME)] == [NAME]
     assert book[NAME].max_row == 6
-    assert book["Hood 1"]["B3"].comment.text.count("It is not the working height.") in (1, 2)
+    page, own = book["Hood 1"], "xl/comments1.xml" in before and b"Probe slipped" in before["xl/comments1.xml"]
+    assert page["B3"].comment.text.count("It is not the working height.") == 1
+    assert page["B3"].comment.text.endswith("Sash at its stop.") == own
+    assert page["B3"].fill.fgColor.rgb == "FFFFEB9D"
+    assert page[MISSING].comment.text == ("Probe slipped here." if own else "Settled since the last return.")
+    assert page[MISSING].fill.fgColor.rgb == "FFDDEFD6"
+    assert {c.fill.fgColor.rgb for row in book["Hood 2"]["B21:D22"] for c in row} == {"FFDDEFD6"}
+    assert book["Hood 2"]["B2"].fill.fgColor.rgb == "FFDDEEFF"
+    third = marked_copy(again, POINTS, ABOUT)
+    assert openpyxl.load_workbook(io.BytesIO(third))["Hood 2"]["C22"].fill.fgColor.rgb == "FFFFC8CF"
 
 
 def test_the_same_points_give_the_same_bytes() -> None:

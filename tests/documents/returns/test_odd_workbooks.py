@@ -68,9 +68,9 @@ def test_cells_without_references_and_a_workbook_without_styles(prefix) -> None:
     sheet = openpyxl.load_workbook(io.BytesIO(after))["It's & one"]
     assert [sheet[a].value for a in ("A1", "B1", "B5")] == [1, 2, 3]
     for point in SAY[:-1]:
-        assert sheet[point.cell].fill.fgColor.rgb == "FFFFC7CE", point.cell
+        assert sheet[point.cell].fill.fgColor.rgb == "FFFFC8CF", point.cell
         assert "What would mend it: R" in sheet[point.cell].comment.text
-    assert sheet["A1"].fill.fgColor.rgb != "FFFFC7CE"
+    assert sheet["A1"].fill.fgColor.rgb != "FFFFC8CF"
 
 
 def test_a_merged_area_is_marked_where_it_shows() -> None:
@@ -78,7 +78,7 @@ def test_a_merged_area_is_marked_where_it_shows() -> None:
     merged = merged.replace('<c r="B5"><v>3</v></c>', '<c r="A5"><v>3</v></c>')
     after = marked_copy(bare(merged), [Point("caution", "T", "M", "R", "It's & one", "B6")], ABOUT)
     sheet = openpyxl.load_workbook(io.BytesIO(after))["It's & one"]
-    assert sheet["A5"].fill.fgColor.rgb == "FFFFEB9C"
+    assert sheet["A5"].fill.fgColor.rgb == "FFFFEB9D"
     assert sheet["A5"].comment is not None
 
 
