@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import shutil
@@ -15,6 +16,8 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+
+from tests.dashboard.conftest import SAMPLES
 
 pytestmark = pytest.mark.browser
 
@@ -31,38 +34,43 @@ PAGES = {
 }  # fmt: skip
 
 
+@contextlib.contextmanager
+def serving(store: Path, *more: str) -> Iterator[str]:
+    """A record served as `hoodaudit dashboard` serves it; gives its address."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "auditor", "dashboard", "--store", str(store), "--port", str(port)]
+    process = subprocess.Popen(
+        [*command, "--as-of", "2026-11-16", *more],
+        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
+    )  # fmt: skip
+    try:
+        _wait_for(f"http://127.0.0.1:{port}/_stcore/health", process)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        os.killpg(process.pid, 15)
+        process.wait(20)
+
+
 @pytest.fixture(scope="module")
 def served(demo_store: Path) -> Iterator[str]:
-    """The demo's record served as `hoodaudit dashboard` serves it."""
+    """The demo's record, for looking only."""
+    need_chromium()
+    with serving(demo_store, "--read-only") as address:
+        yield address
+
+
+def need_chromium() -> None:
     if CHROMIUM is None:
         if os.environ.get("HOODAUDIT_REQUIRE_BROWSER"):
             pytest.fail("HOODAUDIT_REQUIRE_BROWSER is set, and there is no chromium")
         pytest.skip("there is no chromium here")
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    command = [
-        sys.executable,
-        "-c",
-        "import sys; from auditor.cli import main; sys.exit(main(sys.argv[1:]))",
-        "dashboard",
-    ]
-    serving = subprocess.Popen(
-        [*command, "--store", str(demo_store), "--port", str(port), "--as-of", "2026-11-16", "--read-only"],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
-    )  # fmt: skip
-    address = f"http://127.0.0.1:{port}"
-    try:
-        _wait_for(f"{address}/_stcore/health", serving)
-        yield address
-    finally:
-        os.killpg(serving.pid, 15)
-        serving.wait(20)
 
 
-def _wait_for(url: str, serving: subprocess.Popen) -> None:
+def _wait_for(url: str, process: subprocess.Popen) -> None:
     for _ in range(120):
-        assert serving.poll() is None, "the dashboard stopped by itself"
+        assert process.poll() is None, "the dashboard stopped by itself"
         try:
             with urllib.request.urlopen(url, timeout=2):
                 return
@@ -170,6 +178,40 @@ def test_an_address_can_be_sent(visit: Visit, served: str) -> None:
     assert shown.input_value(timeout=30_000) == "C15: face reading, “48”"
     assert page.get_by_role("heading", level=1).inner_text() == "Hood AV-103"
     visit.check()
+
+
+def test_a_faulty_workbook_from_its_upload_to_its_held_cell_to_its_release(
+    visit: Visit, served: str, empty_store: Path, tmp_path: Path
+) -> None:
+    """The sheet's own average is made wrong by hand; a person then finds that only that figure was wrong."""
+    import openpyxl
+
+    book = openpyxl.load_workbook(SAMPLES / "2026" / "amber-2026-retests.xlsx")
+    form = book[book.sheetnames[-1]]
+    average = next(row[0].row for row in form.iter_rows(max_col=1) if row[0].value == "Average")
+    form.cell(average, 2).value = 140.0
+    book.save(tmp_path / "faulty.xlsx")
+    store = tmp_path / "own.db"
+    shutil.copy(empty_store, store)
+    load = [sys.executable, "-m", "auditor", "register", "load", str(SAMPLES / "register.xlsx"), "--store", str(store)]
+    subprocess.run([*load, "--as-of", "2026-11-16"], check=True, capture_output=True)
+    page = visit.page
+    with serving(store) as address:
+        page.goto(f"{address}/intake")
+        visit.settled()
+        page.locator("input[type=file]").set_input_files(str(tmp_path / "faulty.xlsx"))
+        page.get_by_text("faulty.xlsx").first.wait_for(timeout=30_000)
+        page.get_by_role("button", name="Audit", exact=True).click()
+        page.get_by_text(re.compile("Audited and recorded")).wait_for(timeout=60_000)
+        visit.settled()
+        click_row(page, "reasons-reported-mean-differs", 0)
+        page.wait_for_url(re.compile(r"/held-survey\?.*cell=B"), timeout=30_000)
+        visit.settled()
+        page.get_by_label("Reason").fill("the average was typed by hand; the readings are right")
+        page.get_by_label("By (your name)").last.fill("A. Analyst")
+        page.get_by_role("button", name="Release", exact=True).click()
+        page.get_by_text(re.compile("Released. The survey now counts")).wait_for(timeout=60_000)
+        visit.check()
 
 
 @pytest.mark.parametrize("width", [1440, 900])

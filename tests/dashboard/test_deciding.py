@@ -108,6 +108,34 @@ def test_workbooks_handed_in_are_audited_in_a_process_of_their_own(one_survey_st
         assert set(record.table("workbooks")["workbook"]) >= {good.name, "torn.xlsx"}
 
 
+def test_a_corrected_workbook_settles_what_the_faulty_one_left_held(tmp_path, monkeypatch) -> None:
+    import io
+
+    import openpyxl
+
+    from auditor.cli import main
+
+    path = tmp_path / "own.db"
+    monkeypatch.setenv("HOODAUDIT_STORE", str(path))
+    monkeypatch.setenv("HOODAUDIT_TODAY", TODAY)
+    assert main(["register", "load", str(SAMPLES / "register.xlsx")]) in (0, 1)
+    right = (SAMPLES / "2026" / "amber-2026-retests.xlsx").read_bytes()
+    book = openpyxl.load_workbook(io.BytesIO(right))
+    form = book[book.sheetnames[-1]]
+    average = next(row[0].row for row in form.iter_rows(max_col=1) if row[0].value == "Average")
+    form.cell(average, 2).value = 140.0
+    wrong = io.BytesIO()
+    book.save(wrong)
+    first = desk.take_in([("amber-2026-retests.xlsx", wrong.getvalue())], check=False)
+    assert [row["status"] for row in first.document["surveys"]] == ["held"]
+    second = desk.take_in([("amber-2026-retests.xlsx", right)], check=False)
+    assert [row["status"] for row in second.document["surveys"]] == ["accepted"]
+    with open_record(str(path)) as record:
+        standing = record.table("surveys").groupby("status").size().to_dict()
+        assert standing == {"accepted": 1, "superseded": 1}
+        assert set(record.table("discrepancies", code="reported-mean-differs")["state"]) == {"corrected"}
+
+
 @pytest.mark.parametrize(
     ("given", "kept"),
     [("../../etc/passwd.xlsx", "passwd.xlsx"), ("C:\\x\\a.xls", "a.xls"), ("..", "workbook"), ("", "–"),
