@@ -7,7 +7,8 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from dashboard.charts.grid import draft_bars, grid_map, opening_shape
+from dashboard.charts.grid import change_map, draft_bars, grid_map, opening_shape
+from dashboard.charts.plan import floor_plan
 from dashboard.charts.rates import pass_rates, share_matrix
 from dashboard.charts.style import styled
 from dashboard.charts.trend import limit_labels, trend_line
@@ -127,3 +128,26 @@ def test_every_chart_takes_the_common_look_in_light_and_dark() -> None:
     light, dark = (styled(pass_rates(RATES, 2026), on).to_dict()["config"] for on in (False, True))
     assert light["axis"]["labelFontSize"] >= 13
     assert light["axis"]["labelColor"] != dark["axis"]["labelColor"]
+
+
+def test_a_change_is_written_with_its_sign() -> None:
+    changes = pd.DataFrame(
+        {"row": [1, 1], "column": [1, 2], "cell": ["B2", "C2"], "velocity_fpm": [100.0, 80.0],
+         "before_fpm": [90.0, None], "change_fpm": [10.0, None]}
+    )  # fmt: skip
+    spec = change_map(changes, ABOUT, FPM).to_dict()
+    assert [row["said"] for row in rows(spec)] == ["+10", "?"]
+    low, middle, high = spec["layer"][0]["encoding"]["color"]["scale"]["domain"]
+    assert low == -high
+    assert middle == 0
+
+
+def test_the_floor_plan_has_one_scale_and_says_where_the_draft_comes_from() -> None:
+    hoods = pd.DataFrame(
+        {"hood_id": ["A", "B"], "room": ["1", "1"], "x_ft": [0.0, 100.0], "y_ft": [0.0, 40.0], "failed": [True, False],
+         "cross_draft_max_fpm": [38.0, 5.0], "position": ["left", None], "direction": [None, None]}
+    )  # fmt: skip
+    spec = floor_plan(hoods, FPM).to_dict()
+    assert marks(spec) == ["point", "text", "text"]
+    assert [row["said"] for row in rows(spec) if "said" in row] == ["◀ 38", ""]
+    assert spec["layer"][0]["encoding"]["shape"]["scale"]["range"] == ["circle", "triangle-up"]
