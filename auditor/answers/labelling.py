@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from auditor.answers.limits import profile_named
+from auditor.answers.profiles import profiles_named, title_of
 from auditor.answers.record import rows
 from auditor.answers.states import DO_NOT_USE, hood_states
 
@@ -68,7 +68,8 @@ def _labels(
         "v.profile, v.profile_version FROM surveys s JOIN verdicts v ON v.survey_id = s.survey_id "
         "WHERE s.status = 'accepted' AND s.verdict = 'pass'",
     )
-    titles = {name: profile_named(name, profiles).title for name in surveys["profile"].dropna().unique()}
+    known = profiles_named(surveys["profile"].dropna().unique(), profiles)
+    titles = {name: title_of(name, profile) for name, profile in known.items()}
     surveys["criteria"] = surveys["profile"].map(titles) + " (version " + surveys["profile_version"] + ")"
     surveys = surveys[surveys["face_mean_fpm"].notna() & surveys["sash_height_in"].notna()]
     working = store.register().drop_duplicates("hood_id", keep="last")[["hood_id", "working_sash_in"]]

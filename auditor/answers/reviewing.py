@@ -14,6 +14,7 @@ from auditor import __version__
 from auditor.answers import contractors, held, tables, years
 from auditor.answers.causes import failing_hoods, findings_by_cause, findings_by_criterion
 from auditor.answers.limits import limit_rows, profile_named
+from auditor.answers.profiles import profiles_named, title_of
 from auditor.answers.record import rows
 from auditor.answers.states import DO_NOT_USE, hood_states
 
@@ -180,13 +181,14 @@ def _criteria(store: Store, year: int, profiles: Mapping[str, Profile] | None) -
         "GROUP BY v.profile, v.profile_version ORDER BY surveys DESC, v.profile, v.profile_version",
         {"year": f"{year:04d}"},
     )
-    known = {name: profile_named(name, profiles) for name in used["profile"].unique()}
+    known = profiles_named(used["profile"].unique(), profiles)
+    now = [known[name] for name in used["profile"]]
     used = used.assign(
-        title=[known[name].title for name in used["profile"]],
-        version_now=[known[name].version for name in used["profile"]],
-        source=[known[name].source for name in used["profile"]],
+        title=[title_of(name, one) for name, one in zip(used["profile"], now, strict=True)],
+        version_now=[one.version if one else None for one in now],
+        source=[one.source if one else None for one in now],
     )
-    parts = [limit_rows(one).assign(profile=name) for name, one in known.items()]
+    parts = [limit_rows(one).assign(profile=name) for name, one in known.items() if one]
     limits = (
         pd.concat(parts, ignore_index=True) if parts else limit_rows(profile_named(None)).assign(profile="").head(0)
     )
@@ -205,6 +207,7 @@ def _facts(store: Store, year: int, today: dt.date, found: dict[str, pd.DataFram
         "year": year, "year_before": year - 1, "today": today, "program": __version__,
         "entries": entry, "seal": seal[:12], "workbooks": int(workbooks["sha256"].nunique()),
         "profiles": "; ".join(f"{r.title} (version {r.profile_version})" for r in profiles.itertuples()),
+        "by_older": int(profiles.loc[profiles["profile_version"].ne(profiles["version_now"]), "surveys"].sum()),
         "in_service": int(campus["in_service"]), "covered": int(campus["accepted"]),
         "held_only": int(campus["held_only"]), "not_surveyed": int(campus["not_surveyed"]),
         "surveys_accepted": totals["accepted"], "surveys_held": totals["held"], "undated": totals["held_undated"],

@@ -150,3 +150,23 @@ def test_a_year_without_surveys_is_refused(demo_store: Path):
         pytest.raises(ValueError, match="no survey of 2019; years with surveys"),
     ):
         review(store, 2019, TODAY)
+
+
+def test_a_profile_that_is_gone_or_has_changed_is_never_taken_for_another(demo_store: Path):
+    import dataclasses
+
+    from auditor.answers.profiles import profiles_named, title_of
+    from auditor.answers.reviewing import _criteria
+    from auditor.criteria import load_profiles
+
+    known = load_profiles()
+    newer = known | {"common-practice": dataclasses.replace(known["common-practice"], version="2")}
+    with open_record(str(demo_store)) as store:
+        gone = _criteria(store, YEAR, {"general-80-120": known["general-80-120"]})
+        changed = _criteria(store, YEAR, newer)
+    assert gone["profiles"]["title"].tolist() == ["common-practice (no longer among the profiles)"]
+    assert gone["criteria"].empty
+    assert changed["profiles"][["profile_version", "version_now"]].values.tolist() == [["1", "2"]]
+    joined = profiles_named(["common-practice + draft-30pct", "common-practice + nobody"])
+    assert [profile is None for profile in joined.values()] == [False, True]
+    assert title_of("x", None) != known["common-practice"].title
