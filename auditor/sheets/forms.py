@@ -293,11 +293,22 @@ def _add_fields(scene: Scene, survey: SurveyAsWritten, pairs: list[Pair], env: E
             continue
         survey.fields[key] = found
         survey.problems.extend(problems)
+        keep_question(survey, key, a1(*pair.label), pair.meaning.folded)
     for pair in pairs:
         if pair.name == "opening_size":
             for name, found in read_size(cell_of(scene, pair), pair.meaning.folded, pair.unit).items():
                 survey.fields.setdefault(name, found)
     name_kind_of_instrument(survey)
+
+
+SHORT = 12  # characters of an answer that needs its question
+
+
+def keep_question(survey: SurveyAsWritten, name: str, cell: str, label: str) -> None:
+    """A tick, 'Y' or 'OK' about smoke says nothing without the words over it."""
+    answer = survey.fields[name]
+    if name in ("smoke_local", "smoke_gross") and len(answer.written) <= SHORT:
+        survey.fields[f"{name}_question"] = Field(cell, label, label)
 
 
 def name_kind_of_instrument(survey: SurveyAsWritten) -> None:

@@ -41,8 +41,12 @@ FIELDS: dict[str, type] = {
     "opening_height": float,  # length
     "smoke_local": str,
     "smoke_gross": str,
+    "smoke_local_question": str,  # the label over a short answer: it says what 'yes' or 'OK' means
+    "smoke_gross_question": str,
     "monitor": float,  # velocity
     "tracer": str,
+    "sash_movement": str,  # effect of moving the sash, as written ('0.02 ppm')
+    "vav_response": str,  # seconds until the flow follows the sash, as written ('3.5 s')
     "operating_mode": str,
     "observations": str,
     "reported_mean": float,  # velocity

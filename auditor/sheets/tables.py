@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from auditor.sheets.context import Environment
 from auditor.sheets.fields import Pair, pair_fields
-from auditor.sheets.forms import field_of, name_kind_of_instrument
+from auditor.sheets.forms import field_of, keep_question, name_kind_of_instrument
 from auditor.sheets.lengths import parse_length
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
 from auditor.sheets.scene import Region, Scene, Spot, look_at
@@ -334,6 +334,7 @@ def _row_field(
         return
     survey.fields[name] = field
     survey.problems.extend(problems)
+    keep_question(survey, name, a1(*column.spot) if column.spot else "", text)
     distinct = {scene.text(s).strip() for s in spots}
     if len(distinct) > 1 and name in ("hood", "surveyed_on", "sash_height", "calibration_due", "reported_mean"):
         detail = f"the rows of one survey differ in it: {' and '.join(sorted(distinct)[:3])}"

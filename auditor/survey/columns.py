@@ -14,8 +14,8 @@ IDENTITY = ["survey_id", "workbook", "workbook_sha256", "sheet", "place"]
 # (columns `f`, `f_written`, `f_cell`), and for quantities `f_unit` (canonical unit as written).
 TEXT_FIELDS = [
     "hood", "building", "floor", "room", "hood_type", "occasion", "contractor", "surveyor", "instrument_id",
-    "instrument_kind", "unit", "smoke_local", "smoke_gross", "tracer", "operating_mode", "observations",
-    "reported_verdict", "velocity_basis",
+    "instrument_kind", "unit", "smoke_local", "smoke_gross", "smoke_local_question", "smoke_gross_question",
+    "tracer", "sash_movement", "vav_response", "operating_mode", "observations", "reported_verdict", "velocity_basis",
 ]  # fmt: skip
 DATE_FIELDS = ["surveyed_on", "calibrated_on", "calibration_due"]
 LENGTH_FIELDS = ["sash_height", "opening_width", "opening_height"]

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from auditor.survey.columns import LENGTH_FIELDS, VELOCITY_FIELDS
+from auditor.survey.extras import extra_columns
 from auditor.survey.frames import numbers, texts
 from auditor.survey.observed import observed_columns
 from auditor.survey.smoke import smoke_columns
@@ -22,7 +23,8 @@ def normalise(surveys: pd.DataFrame, readings: pd.DataFrame) -> tuple[pd.DataFra
     readings (`unit`); a monitor without one stays missing. NaN wherever a unit is missing or unknown. Adds besides
     `tracer_release_l_min`, `tracer_condition`, `tracer_bound_ppm`, and `smoke_local_grade`, `smoke_gross_grade`
     ('good', 'lazy', 'reverse', 'escape', 'unclear', missing where nothing was written), `washdown_grade` and
-    `monitor_alarm_grade` ('works', 'fails') where the observations speak of them.
+    `monitor_alarm_grade` ('works', 'fails') where the observations speak of them, and `sash_movement_ppm`,
+    `vav_response_s`.
     """
     new: dict[str, np.ndarray] = {}
     for name in LENGTH_FIELDS:
@@ -34,7 +36,7 @@ def normalise(surveys: pd.DataFrame, readings: pd.DataFrame) -> tuple[pd.DataFra
             own = np.where(pd.isna(own), governing, own)
         new[f"{name}_fpm"] = convert(numbers(surveys, name), own, "ft/min")
     wide = surveys.drop(columns=[c for c in new if c in surveys]).assign(**new)
-    for extra in (tracer_columns(surveys), smoke_columns(surveys), observed_columns(surveys)):
+    for extra in (f(surveys) for f in (tracer_columns, smoke_columns, observed_columns, extra_columns)):
         wide = wide.drop(columns=[c for c in extra if c in wide]).join(extra)
     return wide, normalise_readings(readings)
 
