@@ -55,6 +55,8 @@ def offers_for(store: Store, survey_id: str, values: Mapping[str, str]) -> list[
         found.append(offer)
     if "unit" in values or "surveyed_on" in values:
         found += _lines(store, survey, readings, values)
+    for offer in found:
+        offer.changes = [one for one in offer.changes if one.survey_id != survey_id]
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from auditor.sheets.cards.claims import check_dates, with_order
-from auditor.sheets.cards.contradictions import against_plain, left_beside, overlapping
+from auditor.sheets.cards.contradictions import against_plain, doubtful, left_beside, overlapping
 from auditor.sheets.cards.form_reading import read_form
 from auditor.sheets.cards.marks import firms_named, mark_holds, words_apply
 from auditor.sheets.cards.schema import Card, Layout
@@ -100,7 +100,7 @@ def _form(scene: Scene, env: Environment, card: Card, layout: Layout, plain: She
     if survey is None:
         return []
     same = overlapping(survey, plain.surveys)
-    if not same:
+    if all(doubtful(other) for other in same):
         claimed = {spot_at(r.cell) for r in survey.readings} | layout.ignore
         claimed |= {spot_at(f.cell) for f in survey.fields.values() if f.cell}
         grids = [[spot for spot, _ in grid.cells] for grid in layout.grids]

@@ -37,7 +37,13 @@ def against_plain(survey: SurveyAsWritten, plain: SurveyAsWritten, card: str, ig
             )
             survey.problems.append(Problem("layout-ambiguous", mine.cell or theirs.cell, name, mine.written, detail))
     _unit(survey, plain, card)
-    _places(survey, plain, card, ignored)
+    if not doubtful(plain):
+        _places(survey, plain, card, ignored)
+
+
+def doubtful(plain: SurveyAsWritten) -> bool:
+    """True where the sheet's own words leave open which cells are readings, or where they lie: a card may say it."""
+    return any(p.code == "layout-ambiguous" and p.field == "readings" for p in plain.problems)
 
 
 def _differ(mine: Field, theirs: Field) -> bool:

@@ -16,21 +16,27 @@ def mark_for(mine: Sequence[Scene], others: Sequence[Scene], values: set[Spot]) 
     that change from survey to survey."""
     constant = _constant(mine, values)
     chosen = _spread(constant)
-    remarks = []
+    remarks: list[str] = []
+    filled: list[Spot] = []
     for other in others:
         if any(fold(other.text(s)) != fold(t) for s, t in chosen.items()):
             continue
         differing = next(((s, t) for s, t in constant.items() if fold(other.text(s)) != fold(t)), None)
         blank = next((s for s in other.numbers if all(not one.text(s) for one in mine)), None)
+        full = next((s for s in mine[0].numbers if not other.text(s) and all(one.text(s) for one in mine)), None)
+        if any(not other.text(s) for s in filled):
+            continue
         if differing:
             chosen[differing[0]] = differing[1]
         elif blank and chosen:
             chosen[blank] = ""
+        elif full and chosen:
+            filled.append(full)
         else:
             remarks.append(f"this mark holds on sheet {other.sheet.name!r} too: add to it what tells them apart")
     if not chosen:
         remarks.append("no text stands in the same cell of all its sheets: say how they are known")
-    return Mark(cells=tuple(sorted(chosen.items()))), remarks
+    return Mark(cells=tuple(sorted(chosen.items())), filled=tuple(filled)), remarks
 
 
 def _spread(constant: dict[Spot, str]) -> dict[Spot, str]:

@@ -26,6 +26,8 @@ def field_places(scene: Scene, survey: SurveyAsWritten) -> tuple[dict[str, Field
         instrument = survey.fields.get("instrument_id")
         if name == "instrument_kind" and instrument and instrument.cell == value.cell:
             continue  # taken from the instrument's own name
+        if name.endswith("_question"):
+            continue  # the label of another field
         if name == "unit" and not _is_units_field(scene, value):
             continue  # the layout's unit, or the sheet's own words
         place = _field_place(scene, name, value, survey)

@@ -138,7 +138,7 @@ def _same_place(one: FieldPlace, other: FieldPlace) -> bool:
 
 
 def _form_draft(form: _Form, scenes: Sequence[Scene], forms: Sequence[_Form]) -> Draft:
-    values = {spot_at(f.cell) for s in form.surveys for f in s.fields.values() if f.cell}
+    values = {spot_at(f.cell) for s in form.surveys for n, f in s.fields.items() if f.cell and n != "unit"}
     values |= {f.cell for other in forms for f in other.fields.values() if f.cell}
     names = {s.sheet.name for s in form.scenes}
     others = [s for s in scenes if s.filled and s.sheet.name not in names]
@@ -196,7 +196,7 @@ def _core(account: SheetAccount) -> list:
     """What a card must give back: the values of fields, and the readings with their places and units."""
     return sorted(
         (
-            sorted((n, str(f.value), f.unit or "") for n, f in s.fields.items()),
+            sorted((n, str(f.value), f.unit or "") for n, f in s.fields.items() if not n.endswith("_question")),
             sorted((r.cell, r.kind, r.value or 0.0, r.unit or "", r.row or 0, r.column or 0) for r in s.readings),
         )
         for s in account.surveys

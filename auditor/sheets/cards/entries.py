@@ -62,7 +62,7 @@ class Entry:
     def choice(self, key: str, choices: Sequence[str], needed: str = "") -> str:
         value = self.text(key, needed)
         if value and value not in choices:
-            near = difflib.get_close_matches(value, choices, 1)
+            near = difflib.get_close_matches(value, choices, 1) if len(choices) > 4 else []
             hint = f"did you mean '{near[0]}'? " if near else ""
             raise self.bad(key, f"'{value}' is not known here", f"{hint}it is one of: {', '.join(choices)}")
         return value

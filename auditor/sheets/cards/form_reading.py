@@ -10,7 +10,7 @@ from auditor.sheets.dates import DateOrder
 from auditor.sheets.fields import DROP, REACH
 from auditor.sheets.forms import name_kind_of_instrument
 from auditor.sheets.labels import analyse
-from auditor.sheets.model import Field, Problem, Reading, SurveyAsWritten
+from auditor.sheets.model import FIELDS, Field, Problem, Reading, SurveyAsWritten
 from auditor.sheets.readings import is_filled, read_reading
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.text import fold, is_blank
@@ -18,6 +18,7 @@ from auditor.sheets.units import Unit, find_unit
 from auditor.sheets.values import read_value
 from auditor.workbook.cells import Cell, Kind, a1
 
+SHORT = 12  # characters of an answer that needs its question
 NEEDED = ("hood", "surveyed_on", "sash_height", "unit")
 
 
@@ -108,11 +109,21 @@ def read_fields(scene: Scene, order: DateOrder, card: Card, layout: Layout, surv
             survey.problems.append(trouble.problem)
             continue
         if found:
-            survey.fields[place.name], problems = found
+            survey.fields[place.name], problems, label = found
             survey.problems.extend(problems)
+            _keep_question(survey, place.name, label)
 
 
-def _read_field(scene: Scene, order: DateOrder, card: Card, place: FieldPlace) -> tuple[Field, list[Problem]] | None:
+def _keep_question(survey: SurveyAsWritten, name: str, label: Field) -> None:
+    """A tick, 'Y' or 'OK' says nothing without the words over it."""
+    question = f"{name}_question"
+    if question in FIELDS and label.value and len(survey.fields[name].written) <= SHORT:
+        survey.fields[question] = label
+
+
+def _read_field(
+    scene: Scene, order: DateOrder, card: Card, place: FieldPlace
+) -> tuple[Field, list[Problem], Field] | None:
     spot, label = _stands_at(scene, card, place)
     if spot is None or not is_filled(scene, spot):
         return None
@@ -130,7 +141,7 @@ def _read_field(scene: Scene, order: DateOrder, card: Card, place: FieldPlace) -
     own = find_unit(field.unit) if field.unit else None
     if place.unit and own and own.name != place.unit and not problems:
         problems = [_unit_problem(card, place, spot, scene.text(spot), own.name)]
-    return field, [*problems, *more]
+    return field, [*problems, *more], Field(a1(*(label or spot)), fold(text), fold(text) or None)
 
 
 def _contradicts(scene: Scene, place: FieldPlace, spot: Spot, label: Spot | None) -> str:

@@ -10,6 +10,7 @@ from auditor.sheets.cards.schema import (
     OPEN,
     ORDERS,
     PLACES,
+    TEACHABLE,
     CardError,
     ColumnPlace,
     DraftPlace,
@@ -19,7 +20,6 @@ from auditor.sheets.cards.schema import (
     Mark,
 )
 from auditor.sheets.lengths import parse_length
-from auditor.sheets.model import FIELDS
 from auditor.sheets.scene import Spot
 from auditor.sheets.values import LENGTHS, VELOCITIES
 
@@ -36,7 +36,8 @@ def mark_of(table: Any, place: str) -> Mark:
     texts = entry.take("texts", list) or []
     if not all(isinstance(one, str) and one.strip() for one in texts):
         raise entry.bad("texts", "each must be a text", 'write texts = ["Cobalt hood form"]')
-    mark = Mark(entry.text("sheet"), tuple(found), tuple(texts))
+    filled = [spot_of(str(one), entry.at("filled")) for one in entry.take("filled", list) or []]
+    mark = Mark(entry.text("sheet"), tuple(found), tuple(texts), tuple(filled))
     entry.done()
     if mark.empty or (mark.cells and not any(t for _, t in mark.cells) and not (mark.sheet or mark.texts)):
         raise CardError(f"{place}: it marks nothing; give a sheet name, a cell with its text, or a text")
@@ -87,7 +88,7 @@ def _form(entry: Entry, common: dict[str, Any]) -> Layout:
 def _fields(table: dict[str, Any], place: str) -> tuple[FieldPlace, ...]:
     entry = Entry(table, place)
     found = []
-    for name in FIELDS:
+    for name in TEACHABLE:
         if (one := entry.take(name, object)) is not None:
             found.append(_field(name, one, entry.at(name)))
     entry.done()

@@ -47,7 +47,7 @@ def with_line(text: str, line: Line) -> str:
 
 
 def _inserted(text: str, line: Line) -> str:
-    lines = text.splitlines()
+    lines = text.rstrip("\n").split("\n")  # other breaks may stand inside a text
     if not line.table:
         at = next(i for i, one in enumerate(lines) if re.match(r"\s*contractor\s*=", one))
         return "\n".join([*lines[: at + 1], f"{line.key} = {line.value}", *lines[at + 1 :]]) + "\n"

@@ -9,7 +9,7 @@ from auditor.sheets.cards.schema import Card, Mark
 from auditor.sheets.fields import pair_fields
 from auditor.sheets.model import SheetAccount
 from auditor.sheets.scene import Scene
-from auditor.sheets.text import fold
+from auditor.sheets.text import fold, is_blank
 
 
 def mark_holds(mark: Mark, scene: Scene) -> bool:
@@ -19,6 +19,8 @@ def mark_holds(mark: Mark, scene: Scene) -> bool:
     if mark.sheet and not fnmatchcase(fold(scene.sheet.name), fold(mark.sheet)):
         return False
     if any(fold(scene.text(spot)) != fold(text) for spot, text in mark.cells):
+        return False
+    if any(is_blank(scene.text(spot)) for spot in mark.filled):
         return False
     return not mark.texts or {fold(t) for t in mark.texts} <= {fold(scene.text(s)) for s in scene.meanings}
 

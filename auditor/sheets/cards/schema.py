@@ -12,11 +12,11 @@ OPEN = "?"  # what a draft writes where a person must say something
 
 # What a label or a column may be said to mean, beside the names of FIELDS.
 SECTIONS = {"face": "face", "cross-draft": "cross"}
-LABEL_MEANINGS = (*FIELDS, *SECTIONS, "row", "column", "not readings")
+TEACHABLE = tuple(name for name in FIELDS if not name.endswith("_question"))  # a question is the label of its answer
+LABEL_MEANINGS = (*TEACHABLE, *SECTIONS, "row", "column", "not readings")
 # What a column says of the one reading of its row -> the role that a table gives such a column.
 AXES = {"row": "row", "column": "column", "position": "point", "pass": "pass", "kind": "kind", "direction": "direction"}
-COLUMN_MEANINGS = (*FIELDS, "point", "reading", "cross-draft", *AXES, "skip")
-ONE_OF_A_FORM = tuple(name for name in FIELDS if name != "unit")  # a layout's unit may also be said for all of it
+COLUMN_MEANINGS = (*TEACHABLE, "point", "reading", "cross-draft", *AXES, "skip")
 ORDERS = ("dmy", "mdy")
 PLACES = {"right": "to the right of", "below": "below", "same": "in the cell of"}
 
@@ -28,11 +28,13 @@ class CardError(ValueError):
 @dataclass(frozen=True, slots=True)
 class Mark:
     """How a sheet is recognised; everything that is given must hold. `cells` are (place, text), where the text '' asks
-    for an empty cell; `texts` stand in some cell of the sheet. Empty: sheets whose contractor is the card's."""
+    for an empty cell; `filled` are cells that must hold something; `texts` stand in some cell of the sheet. Empty:
+    sheets whose contractor is the card's."""
 
     sheet: str = ""
     cells: tuple[tuple[Spot, str], ...] = ()
     texts: tuple[str, ...] = ()
+    filled: tuple[Spot, ...] = ()
 
     @property
     def empty(self) -> bool:

@@ -11,8 +11,9 @@ from auditor.sheets.cards.claims import (
     says_otherwise,
     with_order,
 )
+from auditor.sheets.cards.contradictions import against_plain, overlapping
 from auditor.sheets.cards.schema import SECTIONS, Card, Word
-from auditor.sheets.cards.written import unit_written_for_readings
+from auditor.sheets.cards.written import spot_at, unit_written_for_readings
 from auditor.sheets.context import Environment
 from auditor.sheets.labels import Meaning, analyse
 from auditor.sheets.model import Field, Problem, SheetAccount, SurveyAsWritten
@@ -124,11 +125,20 @@ def read_words(scene: Scene, env: Environment, card: Card, plain: SheetAccount, 
             supply_unit(survey, unit, card.name, scene, units.get(unit))
         _check_lengths(survey, card)
         check_dates(survey, card.date_order, card.name)
+        _against_own_words(survey, plain, taught, card)
     if account == plain:
         return plain
     account.reason = account.reason or f"with the words of {card.name}"
     account.card = card.name
     return account
+
+
+def _against_own_words(survey: SurveyAsWritten, plain: SheetAccount, taught: Taught, card: Card) -> None:
+    """A label of the card must not push aside one that the sheet has for the same thing."""
+    told = any(word.means == "not readings" for word in taught.met.values())
+    for other in overlapping(survey, plain.surveys):
+        out = {r.cell for r in other.readings} - {r.cell for r in survey.readings} if told else set()
+        against_plain(survey, other, card.name, frozenset(map(spot_at, out)))
 
 
 def _two_units(units: dict, card: Card) -> Problem:

@@ -23,7 +23,7 @@ class Draft:
 
 def quoted(text: str) -> str:
     """A text as a TOML string, on one line whatever is in it."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f").replace("\u2028", "\\u2028")
+    return "".join(ch if ch.isprintable() else f"\\U{ord(ch):08x}" for ch in json.dumps(text, ensure_ascii=False))
 
 
 def comment(text: str) -> str:
@@ -74,6 +74,8 @@ def _header(layout: Layout) -> list[str]:
 def _mark(mark: Mark) -> list[str]:
     lines = [f"mark.sheet = {quoted(mark.sheet)}"] if mark.sheet else []
     lines += [f"mark.cells.{a1(*spot)} = {quoted(text)}" for spot, text in mark.cells]
+    if mark.filled:
+        lines.append(f"mark.filled = [{', '.join(quoted(a1(*spot)) for spot in mark.filled)}]")
     if mark.texts:
         lines.append(f"mark.texts = [{', '.join(map(quoted, mark.texts))}]")
     return lines or [f"mark.sheet = {quoted(OPEN)}  # how its sheets are known"]
