@@ -26,6 +26,8 @@ def main() -> None:
         for name, (file, title, path) in address.PAGES.items()
     ]
     page = st.navigation(pages, position="top")
+    if not signed_in():
+        return
     address.carry(page.url_path or "this-year")
     try:
         record.now()
@@ -37,6 +39,15 @@ def main() -> None:
     parts.standing()
     page.run()
     parts.foot()
+
+
+def signed_in() -> bool:
+    """Whether the pages may be shown: where sign-in is configured (dashboard/README.md), to those signed in only."""
+    if not st.secrets.load_if_toml_exists() or "auth" not in st.secrets or st.user.is_logged_in:
+        return True
+    st.title("Hood surveys")
+    st.button("Sign in", on_click=st.login)
+    return False
 
 
 main()

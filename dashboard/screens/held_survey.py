@@ -72,7 +72,7 @@ def settle(found: surveys.Survey) -> None:
         value = st.text_input("Value, with its unit", max_chars=300)
         evidence = st.text_area("How you know it", max_chars=2000, height=80)
         by = desk.who("settle-by")
-        if st.form_submit_button("Settle", type="primary"):
+        if st.form_submit_button("Settle"):
             if not (value.strip() and evidence.strip() and by.strip()):
                 st.error("A decision is kept with its value, how it is known, and who made it: all three are needed.")
                 return

@@ -60,7 +60,7 @@ def drop() -> None:
     with st.form("hand-in", clear_on_submit=True):
         files = st.file_uploader("Contractors' workbooks", type=ENDINGS, accept_multiple_files=True)
         check = st.checkbox("Audit only, and record nothing")
-        sent = st.form_submit_button("Audit", type="primary")
+        sent = st.form_submit_button("Audit")
     if sent and files:
         with st.status(f"Auditing {count(len(files), 'workbook')} in a process of their own", expanded=True) as status:
             ran = desk.take_in([(file.name, file.getvalue()) for file in files], check=check)
