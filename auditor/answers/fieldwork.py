@@ -47,7 +47,7 @@ def hoods_due(
     store: Store, today: dt.date, profiles: Mapping[str, Profile] | None = None, *, within_days: int = WITHIN_DAYS
 ) -> pd.DataFrame:
     """Rows of `hood_states` that a technician should visit, with `why` and `occasion`: never surveyed, overdue or due
-    within so many days, awaiting a retest, or not to be used until a held survey is settled. Not those out of service."""
+    within so many days, awaiting a retest, or not to be used until a held survey is settled; none out of service."""
     states = hood_states(store, today, profiles)
     ahead = pd.Timestamp(today) + pd.Timedelta(days=within_days)
     coming = pd.to_datetime(states["next_due"]).le(ahead)
@@ -81,9 +81,11 @@ def rounds(
     unit: str = "ft/min",
     paper: str = "A4",
     within_days: int = WITHIN_DAYS,
+    default: str | None = None,
 ) -> Rounds:
     """The books for the hoods due, one to each building, contractor (of the last survey) or route (the floor of a
-    building, in walking order). ValueError for another way of grouping."""
+    building, in walking order). `default`: the profile of hoods that name none. ValueError for another way of
+    grouping."""
     from auditor.documents.field import Book, CannotDraw, grid_of
 
     if by not in WAYS:
@@ -99,7 +101,9 @@ def rounds(
         if reason:
             out.left_out[row["hood_id"]] = reason
             continue
-        hood = _hood(about, row, last.get(row["hood_id"]), profiles)
+        hood = _hood(
+            about | {"profile": _text(about.get("profile")) or default}, row, last.get(row["hood_id"]), profiles
+        )
         try:
             grid_of(hood)
         except CannotDraw as trouble:

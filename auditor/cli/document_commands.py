@@ -17,11 +17,11 @@ def sheets(options: Any) -> int:
     from auditor.documents.work import put
 
     folder = _folder(options.output)
-    profiles = common.terms_of(options).profiles
+    terms = common.terms_of(options)
     with common.open_store(options, read_only=True) as store:
         made = common.asked(
-            rounds, store, common.as_of(options), profiles, by=options.by, unit=options.unit,
-            paper=_PAPERS[options.paper], within_days=options.within,
+            rounds, store, terms.today, terms.profiles, by=options.by, unit=options.unit,
+            paper=_PAPERS[options.paper], within_days=options.within, default=terms.default_profile,
         )  # fmt: skip
     files = []
     with common.progress(len(made.books), "Writing") as told:

@@ -54,8 +54,8 @@ class Comments:
         return False
 
     def settle(self, still: Container[str]) -> bool:
-        """Our words of an earlier return, on cells (A1) not `still` open, give way to 'settled'; where another's comment
-        stands below them, to that alone. Says whether anything changed."""
+        """Our words of an earlier return, on cells (A1) not `still` open, give way to 'settled', or to the comment of
+        another that stands below them. Says whether anything changed."""
         changed = False
         for cell, comment in self.by_cell.items():
             if cell in still:
