@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from auditor.cli import common
 from auditor.cli.main import DONE, CannotDo
+
+if TYPE_CHECKING:
+    from auditor.answers.returning import ReturnCopy
 
 _PAPERS = {"a4": "A4", "letter": "Letter"}
 _SHOWN = 20  # hoods without a sheet that are told one by one
@@ -40,22 +43,23 @@ def sheets(options: Any) -> int:
 
 
 def returns(options: Any) -> int:
-    from auditor.answers.returning import return_copies
+    from auditor.answers.returning import open_points, return_copies
     from auditor.documents.work import put
 
     folder, files = _folder(options.output), []
-    with common.open_store(options, read_only=True) as store, common.progress(2, "Marking") as told:
-        copies = return_copies(
-            store, common.as_of(options), contractor=options.contractor, holds_only=options.holds_only, progress=told
-        )
-        for copy in copies:
-            put(copy.data, folder / copy.name)
-            files.append(
-                {
-                    "file": str(folder / copy.name), "workbook": copy.workbook, "workbook_sha256": copy.sha256,
-                    "hold": copy.holds, "caution": copy.cautions, "marked": copy.marked, "reason": copy.why or None,
-                }
-            )  # fmt: skip
+    with common.open_store(options, read_only=True) as store:
+        several = open_points(store, holds_only=options.holds_only)["workbook_sha256"].nunique()
+        with common.progress(several, "Marking") as told:
+            copies = return_copies(
+                store,
+                common.as_of(options),
+                contractor=options.contractor,
+                holds_only=options.holds_only,
+                progress=told,
+            )
+            for copy in copies:
+                put(copy.data, folder / copy.name)
+                files.append(_told(copy, folder))
     if options.json:
         common.print_json({"files": files})
         return DONE
@@ -66,6 +70,13 @@ def returns(options: Any) -> int:
     ]
     _tell(lines or ["Nothing is open: there is nothing to send back."])
     return DONE
+
+
+def _told(copy: ReturnCopy, folder: Path) -> dict[str, Any]:
+    return {
+        "file": str(folder / copy.name), "workbook": copy.workbook, "workbook_sha256": copy.sha256,
+        "hold": copy.holds, "caution": copy.cautions, "marked": copy.marked, "reason": copy.why or None,
+    }  # fmt: skip
 
 
 def _folder(name: str) -> Path:

@@ -45,7 +45,7 @@ def formats(book: Any) -> Formats:
     return Formats(
         title=made(bold=True, font_size=15),
         band=made(bold=True, font_color="#FFFFFF", bg_color=BAND, indent=1),
-        small=made(font_size=8, font_color=GREY, text_wrap=True, valign="top"),
+        small=made(font_size=9, font_color=GREY, text_wrap=True, valign="top"),
         label=made(indent=1),
         fact=made(text_wrap=True, indent=1),
         fill=made(**box),
