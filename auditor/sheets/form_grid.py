@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from auditor.sheets.blocks import Block
+from auditor.sheets.blocks import Block, Line
 from auditor.sheets.derived import unlabelled_means
 from auditor.sheets.form_parts import Parts, pass_of, reading_lines
 from auditor.sheets.geometry import place_grid, place_points
@@ -44,8 +44,13 @@ def face_readings(scene: Scene, survey: SurveyAsWritten, parts: Parts, unit: str
 def place_block(scene: Scene, block: Block) -> dict[Spot, tuple[int, int]] | None:
     """(row, column) of the opening for every reading cell of a block; None where its labels leave that open."""
     rows, columns = reading_lines(block)
-    if _pass_lines(columns):
-        columns = columns[:1] if all(_position(c.meanings) is None for c in columns) else columns
+    if _pass_lines(columns) and all(_position(c.meanings) is None for c in columns):
+        first = _place_lines(scene, rows, columns[:1])
+        return first and {(r, c.index): place for (r, _), place in first.items() for c in columns}
+    return _place_lines(scene, rows, columns)
+
+
+def _place_lines(scene: Scene, rows: list[Line], columns: list[Line]) -> dict[Spot, tuple[int, int]] | None:
     down, across = [_position(r.meanings) for r in rows], [_position(c.meanings) for c in columns]
     if _is_list(down, across):
         return _place_list(rows, columns, down if len(across) == 1 else across)

@@ -62,8 +62,27 @@ def choose_blocks(scene: Scene, region: Region, blocks: list[Block], year: int |
         parts.problems.append(_several(parts.face))
         parts.face = []
     used = {id(b) for b in (*parts.face, *parts.cross, *parts.rest)}
-    parts.problems.extend(beside(parts.face, [b for b in blocks if id(b) not in used]))
+    left_over = [b for b in blocks if id(b) not in used]
+    parts.problems.extend(beside(parts.face, left_over) or _beside_cross(parts.cross, [*left_over, *parts.face]))
     return parts
+
+
+def _beside_cross(cross: list[Block], others: list[Block]) -> list[Problem]:
+    """A number in the row of a cross-draft, further right, whose label is not understood: it may be the largest."""
+    for other in others:
+        if len(other.spots) != 1 or _labelled(other):
+            continue
+        for block in cross:
+            row = other.region.top
+            if (
+                block.region.top == row == block.region.bottom
+                and block.region.right < other.region.left
+                and any(t[0] == row for t in block.titles)
+            ):
+                place = other.region.name.split(":")[0]
+                detail = f"{place} stands in the row of a cross-draft and may be another of its readings"
+                return [Problem("layout-ambiguous", place, "readings", "", detail)]
+    return []
 
 
 GAP = 2  # a blank row or column between a grid and what may be a part of it

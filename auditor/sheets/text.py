@@ -61,3 +61,14 @@ def stem(word: str) -> str:
 def words_of(folded: str) -> tuple[str, ...]:
     """The words of a folded text, singular; '%' and '#' are words."""
     return tuple(stem(w) for w in _WORDS.findall(folded.replace("_", " ")))
+
+
+_CLAUSE = re.compile(
+    r",(?!\s*20\d\d\b)|[;()\[\]|]|\.(?=\s+[a-z])(?<!in\.)|\s-+\s|\b(?:and|with)\s(?=(?:the |all )?sash)|:(?=\s*all\b)"
+)
+
+
+def clauses_of(folded: str) -> list[str]:
+    """The parts of a folded text between commas, full stops, brackets and dashes, without the marks; a comma before a
+    year ends no part."""
+    return [c for part in _CLAUSE.split(folded) if (c := part.strip(" .:,-"))]

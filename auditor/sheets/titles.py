@@ -46,7 +46,28 @@ def give_titles(scene: Scene, region: Region, blocks: list[Block], taken: set[Sp
         _titles_beside(scene, region, block, taken)
         _titles_above(scene, region, block, cut, taken | labels, taken)
         _settle_section(scene, block)
+    for block in sorted(cut, key=lambda b: (b.region.top, b.region.left)):
+        _same_line(scene, block, cut)
     return cut
+
+
+def _same_line(scene: Scene, block: Block, blocks: list[Block]) -> None:
+    """'Cross-draft | L | 12 | C | 9 | R | 14': what a title says of the first number of its row, it says of all that
+    follow in that row with no more than the name of a place before each."""
+    if not _is_placed_number(block):
+        return
+    label = block.rows[0].label
+    row, column = block.region.top, label[1] if label else block.region.left
+    before = next(scene.left_of((row, column), 1), None)
+    first = next((b for b in blocks if before in b.spots and _is_placed_number(b)), None)
+    if first and any(t[0] == row for t in first.titles):
+        block.titles, block.section, block.flip = list(first.titles), first.section, first.flip
+
+
+def _is_placed_number(block: Block) -> bool:
+    """One number, alone or behind the name of a place or direction."""
+    named = block.rows[0].meanings
+    return len(block.spots) == 1 and not block.columns[0].meanings and all(m.position or m.direction for m in named)
 
 
 def _cut_under_titles(scene: Scene, region: Region, block: Block, taken: set[Spot]) -> list[Block]:

@@ -16,6 +16,7 @@ from auditor.sheets.sheet_kinds import (
     take_out_examples,
     unread_survey,
 )
+from auditor.sheets.statements import state_for_all
 from auditor.sheets.tables import read_tables
 from auditor.sheets.unit_scope import notes_in
 from auditor.workbook.cells import Kind, Workbook
@@ -32,6 +33,7 @@ def understand(workbook: Workbook, context: Context | None = None) -> list[Sheet
         from auditor.sheets.cards.applying import apply_cards
 
         accounts = apply_cards(scenes, env, accounts, safe_account, note_hidden)
+    state_for_all(scenes, accounts, env)
     set_summaries_aside(accounts)
     return accounts
 

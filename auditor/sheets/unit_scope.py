@@ -9,7 +9,7 @@ from functools import lru_cache
 from auditor.sheets.labels import analyse
 from auditor.sheets.model import Problem
 from auditor.sheets.scene import Region, Scene, Spot
-from auditor.sheets.text import fold, words_of
+from auditor.sheets.text import clauses_of, fold, words_of
 from auditor.sheets.units import find_unit
 from auditor.sheets.vocabulary import vocabulary
 from auditor.workbook.cells import a1
@@ -30,14 +30,16 @@ _TOKENS = re.compile(r"\S+")
 
 def velocity_units_in(text: str) -> list[str]:
     """The velocity units named in a text, in order, each as a canonical name; not those behind a number ('80 fpm')."""
-    tokens = [t.strip("().,;:[]") for t in _TOKENS.findall(fold(text))]
+    written = _TOKENS.findall(fold(text))
+    tokens = [t.strip("().,;:[]") for t in written]
     found: list[str] = []
     i = 0
     while i < len(tokens):
         for width in (4, 3, 2, 1):
             unit = find_unit(" ".join(tokens[i : i + width])) if i + width <= len(tokens) else None
             if unit and unit.dimension == "velocity":
-                if not (i and re.fullmatch(r"[\d.,<>=~-]*\d", tokens[i - 1])):
+                of_number = i and re.fullmatch(r"[\d.,<>=~-]*\d", tokens[i - 1])
+                if not of_number or re.fullmatch(r"20\d\d,", written[i - 1]):  # 'Results 2026, m/s'
                     found.append(unit.name)
                 i += width - 1
                 break
@@ -55,6 +57,18 @@ def governing_note(text: str) -> tuple[str, ...]:
     units = velocity_units_in(body) if body else []
     governs = {" ".join(words_of(w)) for w in vocabulary().notes["governs_velocity"]}
     return tuple(units) if units and set(words_of(fold(body))) & governs else ()
+
+
+@lru_cache(maxsize=16384)
+def _in_clauses(text: str) -> tuple[str, ...]:
+    """The units that a clause of a title declares: 'Annual test, sash heights in inches, velocities in ft/min'."""
+    clauses = clauses_of(fold(text))
+    if len(clauses) < 2 or analyse(text).flip:
+        return ()
+    return tuple(dict.fromkeys(u for c in clauses if _CLAUSE_IN.match(c) for u in governing_note(c)))
+
+
+_CLAUSE_IN = re.compile(r"(?:all )?(?:face |air )*(?:velocit\w+|readings|speeds)(?: are| measured| given)* in\b")
 
 
 _NOTE = re.compile(
@@ -82,7 +96,7 @@ def _all_notes(scene: Scene) -> list[tuple[Spot, list[str]]]:
     for spot, meaning in scene.meanings.items():
         if spot in scene.numbers or meaning.is_unit or meaning.position or len(meaning.folded) < 6:
             continue
-        units = governing_note(scene.text(spot))
+        units = governing_note(scene.text(spot)) or _in_clauses(scene.text(spot))
         if units:
             found.append((spot, list(units)))
     return found
