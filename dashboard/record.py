@@ -17,7 +17,7 @@ from dashboard.keeping import Keeper
 if TYPE_CHECKING:
     import pandas as pd
 
-    from auditor.store.store import Store
+    from auditor.answers.record import Store
 
 __all__ = ["StoreUnavailable", "ask", "ask_later", "now", "read_only", "states", "store", "today", "warm"]
 Answer = TypeVar("Answer")
