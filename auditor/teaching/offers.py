@@ -73,7 +73,7 @@ def _alias(store: Store, surveys: pd.DataFrame, hood: str) -> Offer | None:
         alias=(written, meant),
     )  # fmt: skip
     held = store.table("surveys", status="held")
-    unknown = held[held["hood_id"].isna()]
+    unknown = held[~held["hood_id"].isin(register["hood_id"])]
     same, _ = store.facts(list(unknown["survey_id"])) if len(unknown) else (surveys.iloc[:0], None)
     for row in same[same["hood"].map(_key).eq(_key(written))].to_dict("records"):
         offer.changes.append(Changed(row["survey_id"], row["workbook"], row["sheet"], f"hood: unknown -> {meant}"))

@@ -29,13 +29,22 @@ def apply_cards(
     firms = firms_named(scenes, accounts)
     out = []
     for scene, plain, firm in zip(scenes, accounts, firms, strict=True):
-        account = _one(scene, env, plain, firm, read) if scene.filled else plain
+        account = _safely(scene, env, plain, firm, read) if scene.filled else plain
         if account is not plain and account.reason.startswith("by "):  # read by a layout, not by `read`
             for survey in account.surveys:
                 if not any(survey is p for p in plain.surveys):
                     note_hidden(survey, scene)
         out.append(account)
     return out
+
+
+def _safely(scene: Scene, env: Environment, plain: SheetAccount, firm: str, read: Read) -> SheetAccount:
+    """A card that trips the program on one sheet holds that sheet, and takes none of the others with it."""
+    try:
+        return _one(scene, env, plain, firm, read)
+    except Exception as error:  # noqa: BLE001 - whatever it is, the other sheets must not be lost for it
+        detail = f"the program failed on using a card here ({type(error).__name__}: {error}); please report it"
+        return _held_for(plain, Problem("layout-ambiguous", detail=detail))
 
 
 def _one(scene: Scene, env: Environment, plain: SheetAccount, firm: str, read: Read) -> SheetAccount:
@@ -61,7 +70,12 @@ def _layouts_for(card: Card, scene: Scene) -> list[Layout]:
 def _two_cards(plain: SheetAccount, cards: list[Card]) -> SheetAccount:
     """A sheet that two cards claim is held: nobody may choose between them in silence."""
     names = " and ".join(c.name for c in cards)
-    problem = Problem("layout-ambiguous", detail=f"more than one card is for this sheet: {names}; narrow their marks")
+    detail = f"more than one card is for this sheet: {names}; narrow their marks"
+    return _held_for(plain, Problem("layout-ambiguous", detail=detail))
+
+
+def _held_for(plain: SheetAccount, problem: Problem) -> SheetAccount:
+    """The plain reading of a sheet, held for a problem."""
     if not plain.surveys:
         return SheetAccount(plain.sheet, "held", plain.reason, [], [*plain.problems, problem])
     for survey in plain.surveys:

@@ -193,7 +193,7 @@ def test_a_sheet_that_was_not_read_gets_a_layout_to_fill_in():
     assert (account.outcome, account.surveys) == ("held", [])
     text = draft_card(book)
     assert "could not be read" in text
-    with pytest.raises(CardError, match=r"grid 1, range: the draft left this open; write the range"):
+    with pytest.raises(CardError, match=r"layout 1 \('sheet to be taught'\), .*: the draft left this open"):
         load_card(text.replace('contractor = "?"', 'contractor = "Cobalt"'))
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import pickle
 
 import pytest
 
+from auditor.sheets.cards import load_card
 from tests.sheets.build import cell, cross, error, face, sheet
 from tests.sheets.cards.taught import LAYOUT, ROWS, WORDS, accounts, changed, holds, needed, read
 
@@ -258,3 +260,21 @@ def test_texts_of_a_sheet_stay_inert():
 def test_number_formats_count_as_the_cells_own_unit():
     rows = changed("B8", cell(8, 2, 0.51, '0.00" m/s"'))
     assert "unit-mismatch" in holds(read(rows, LAYOUT))
+
+
+def test_a_card_that_trips_the_program_holds_its_sheet_alone(monkeypatch):
+    def trips(*_):
+        raise RuntimeError("odd")
+
+    monkeypatch.setattr("auditor.sheets.cards.applying.read_form", trips)
+    own = [["Hood ID", "H-9"], ["Date", dt.datetime(2026, 5, 12)], ["Sash height (in)", 18],
+           ["Face velocity (ft/min)"], [None, 88, 87, 89], [None, 91, 93, 86]]  # fmt: skip
+    coded, plain = accounts([sheet(ROWS), sheet(own, name="Other")], LAYOUT)
+    assert (coded.outcome, coded.problems[-1].code) == ("held", "layout-ambiguous")
+    assert "RuntimeError" in coded.problems[-1].detail
+    assert holds(plain.surveys[0]) == []
+
+
+def test_cards_go_to_other_processes():
+    card = load_card(LAYOUT)
+    assert pickle.loads(pickle.dumps(card)) == card

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from importlib.resources import files
+
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -146,3 +148,10 @@ def test_a_line_is_added_and_what_stands_there_stays():
 def test_a_line_never_changes_what_a_card_says():
     with pytest.raises(CardError, match="says otherwise of 'date_order'"):
         with_line(WORDS, Line("", "date_order", '"mdy"'))
+
+
+def test_the_cards_of_the_documentation_are_sound():
+    text = (files("auditor.sheets.cards") / "README.md").read_text(encoding="utf-8")
+    head, form, table = [block.split("```")[0] for block in text.split("```toml\n")[1:]]
+    assert {w.label for w in load_card(head).labels} == {"F1", "Vel.", "X", "Lvl 1"}
+    assert [layout.name for layout in load_card(head + form + table).layouts] == ["hood form", "round"]
