@@ -83,3 +83,32 @@ def _tell_criteria(described: list[dict[str, Any]]) -> None:
             needed = ", required" if limit["required"] else ""
             out.print(f"  {limit['criterion']}: {limit['limit']}{needed}  ({cited or 'no source'}{mark})")
     out.print(account.CAUTION, style="dim")
+
+
+def remeasure(options: Any) -> int:
+    from auditor import account
+    from auditor.answers.remeasuring import firms, plan
+    from auditor.documents.tables import format_of, write_table
+
+    with common.open_store(options, read_only=True) as store:
+        drawn, found = plan(store, options.year, seed=options.seed), firms(store, options.year)
+    if options.output:
+        common.asked(write_table, drawn, Path(options.output), format_of(options.output))
+    if options.json:
+        common.print_json({"plan": common.rows_of(drawn), "firms": common.rows_of(found)})
+        return DONE
+    out = account.console()
+    out.print(
+        f"{account.number(len(drawn), 'hood')} to be surveyed a second time, blind, in {options.year}.", style="bold"
+    )
+    if not options.output:
+        for row in drawn.to_dict("records"):
+            shown = ("hood_id", "building", "room", "contractor")
+            out.print("  " + "  ".join(account.plain(row[name]) for name in shown))
+    for row in found[found["bias_fpm"].notna()].to_dict("records"):
+        interval = f"{row['bias_low_fpm']:+.1f} to {row['bias_high_fpm']:+.1f}"
+        out.print(
+            f"{account.plain(row['contractor'])}: {row['bias_fpm']:+.1f} ft/min against the second survey "
+            f"(95 %: {interval}), on {account.number(row['hoods'], 'hood')}"
+        )
+    return DONE

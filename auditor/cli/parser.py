@@ -212,6 +212,16 @@ def _ask(commands) -> None:
     export.add_argument("-o", "--output", metavar="FILE", help="default: standard output")
     export.add_argument("--format", choices=FORMATS, help="default: by the file's ending, else csv")
 
+    again = _command(
+        commands,
+        "remeasure",
+        "ask_commands:remeasure",
+        "Draw about 5 % of a year's hoods for a blind second survey; say what earlier ones showed of each firm.",
+    )
+    again.add_argument("year", type=int, metavar="YEAR")
+    again.add_argument("-o", "--output", metavar="FILE", help="write the plan (.csv, .xlsx, .json, .parquet)")
+    again.add_argument("--seed", type=count, default=1, help="another draw (default: 1)")
+
     _command(
         commands,
         "due",
