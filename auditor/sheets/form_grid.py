@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from auditor.sheets.blocks import Block, Line
+import re
+
+from auditor.sheets.blocks import NOT_READINGS, Block, Line
 from auditor.sheets.derived import unlabelled_means
 from auditor.sheets.form_parts import Parts, pass_of, reading_lines
 from auditor.sheets.geometry import place_grid, place_points
@@ -12,6 +14,7 @@ from auditor.sheets.orientation import far_axes
 from auditor.sheets.positions import Position
 from auditor.sheets.readings import is_filled, read_reading
 from auditor.sheets.scene import Region, Scene, Spot
+from auditor.sheets.unit_scope import velocity_units_in
 from auditor.sheets.units import VELOCITY_UNITS
 from auditor.workbook.cells import a1
 
@@ -211,3 +214,26 @@ def _inline_cross(scene: Scene, region: Region, unit: str | None, taken: set[Spo
                         )
                     )
     return out
+
+
+_SEVERAL = re.compile(r"(?<![\w.])\d+(?:[.,]\d+)?")
+
+
+def cross_in_words(scene: Scene, region: Region, survey: SurveyAsWritten) -> Problem | None:
+    """A problem where a cross-draft is told in a text that cannot be taken apart ('L 12, C 31, R 9'), so that it is
+    not passed over as if it had not been measured."""
+    if any(r.kind == "cross-draft" for r in survey.readings):
+        return None
+    for spot in scene.in_region(region):
+        meaning = scene.meanings.get(spot)
+        if meaning is None or meaning.section != "cross" or meaning.flip in NOT_READINGS:
+            continue
+        beside = next(scene.right_of(spot, scene.span(spot)[1] + 3), spot)
+        for at, text in ((spot, meaning.inline or ""), (beside, scene.text(beside) if beside != spot else "")):
+            if at in scene.numbers or (scene.meaning(at).field and at != spot):
+                continue
+            numbers = len(_SEVERAL.findall(text))
+            if numbers > 1 or (numbers and velocity_units_in(_SEVERAL.sub("", text))):
+                detail = f"the cross-draft is told as {text!r}, which cannot be taken apart with certainty"
+                return Problem("reading-not-numeric", a1(*at), "readings", scene.text(at), detail)
+    return None

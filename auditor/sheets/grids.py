@@ -101,7 +101,7 @@ def _cut_at_labels(scene: Scene, group: set[Spot], taken: set[Spot], region: Reg
             meaning
             and parts[-1]
             and (meaning.section or (meaning.field and not meaning.derived))
-            and not meaning.position
+            and (not meaning.position or meaning.section == "cross")
         ):
             parts.append(set())
         parts[-1] |= mine

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from auditor.sheets.context import Environment
 from auditor.sheets.dates import DateOrder, parse_date_cell
-from auditor.sheets.fields import pair_fields
+from auditor.sheets.fields import Pair, pair_fields
 from auditor.sheets.forms import field_of
 from auditor.sheets.labels import analyse
 from auditor.sheets.lengths import Length, parse_length
@@ -149,10 +149,19 @@ def _of_cover(scene: Scene, name: str, env: Environment) -> Iterator[Statement]:
     yield from _told(scene, name, env)
     for pair in pair_fields(scene, scene.extent):
         of_test = name != "surveyed_on" or re.search(r"survey|test|inspect|visit|measure", pair.meaning.folded)
-        if pair.name == name and of_test and not _NOT_OF_THIS.search(pair.meaning.folded):
+        if pair.name == name and of_test and not _NOT_OF_THIS.search(pair.meaning.folded) and _ends_there(scene, pair):
             field, problems = field_of(scene, pair, env)
             if field.value is not None or problems:
                 yield Statement(name, field, pair.label, next(iter(problems), None))
+
+
+_ON = re.compile(r"\d|^(?:-|to|till|until|thru|through|and|&|\+|or)\b")
+
+
+def _ends_there(scene: Scene, pair: Pair) -> bool:
+    """False where more follows the value in its row: 'Survey date | 4 May 2026 | to | 8 May 2026' is no one day."""
+    after = list(scene.right_of(pair.at, pair.at[1] + 4)) if pair.text is None else []
+    return not any(scene.cells[s].kind != Kind.TEXT or _ON.search(fold(scene.text(s))) for s in after)
 
 
 def _told(scene: Scene, name: str, env: Environment) -> Iterator[Statement]:

@@ -46,9 +46,20 @@ def give_titles(scene: Scene, region: Region, blocks: list[Block], taken: set[Sp
         _titles_beside(scene, region, block, taken)
         _titles_above(scene, region, block, cut, taken | labels, taken)
         _settle_section(scene, block)
+        _named_by_lines(block)
     for block in sorted(cut, key=lambda b: (b.region.top, b.region.left)):
         _same_line(scene, block, cut)
     return cut
+
+
+def _named_by_lines(block: Block) -> None:
+    """'Cross-draft left | 12': labels that each name the section settle it, nearer than any title."""
+    if block.section == "cross":
+        return
+    for lines in (block.rows, block.columns):
+        if all(any(m.section == "cross" for m in line.meanings) and not line.derived for line in lines):
+            block.section, block.flip = "cross", None
+            block.titles = [line.label for line in lines if line.label]
 
 
 def _same_line(scene: Scene, block: Block, blocks: list[Block]) -> None:
