@@ -5,9 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from auditor.sheets.cards.claims import check_dates, with_order
-from auditor.sheets.cards.contradictions import against_plain, doubtful, left_beside, overlapping
+from auditor.sheets.cards.contradictions import (
+    against_plain,
+    check_facts,
+    doubtful,
+    left_beside,
+    overlapping,
+    take_over,
+)
 from auditor.sheets.cards.form_reading import read_form
 from auditor.sheets.cards.marks import firms_named, mark_holds, words_apply
+from auditor.sheets.cards.own_words import labelled_fields, unknown_units
 from auditor.sheets.cards.schema import Card, Layout
 from auditor.sheets.cards.table_reading import read_by_columns
 from auditor.sheets.cards.words import govern, read_words, spell_unit, supply_unit
@@ -93,7 +101,7 @@ def _read_layouts(
             found, more = _table(scene, env, card, layout, plain)
             problems += more
         else:
-            found = _form(scene, env, card, layout, plain)
+            found = _form(scene, env, card, layout, plain, len(layouts) == 1)
         surveys += found
     _share_no_reading(surveys)
     surveys, examples = take_out_examples(scene, surveys, kind_of_sheet(scene))
@@ -109,7 +117,9 @@ def _read_layouts(
     return SheetAccount(plain.sheet, "read", reason, [*surveys, *rest], [*kept, *examples], card.name)
 
 
-def _form(scene: Scene, env: Environment, card: Card, layout: Layout, plain: SheetAccount) -> list[SurveyAsWritten]:
+def _form(
+    scene: Scene, env: Environment, card: Card, layout: Layout, plain: SheetAccount, alone: bool
+) -> list[SurveyAsWritten]:
     survey = read_form(scene, env.order, card, layout)
     if survey is None:
         return []
@@ -120,6 +130,11 @@ def _form(scene: Scene, env: Environment, card: Card, layout: Layout, plain: She
         grids = [[spot for spot, _ in grid.cells] for grid in layout.grids]
         survey.problems += [p for grid in grids if (p := left_beside(scene, grid, claimed))][:1]
     _finish(scene, env, card, layout, survey, same)
+    if not same:
+        region = layout.area or (scene.extent if alone else Region(*corners(survey.place)))
+        own = labelled_fields(scene, env, region)
+        check_facts(survey, own, card.name)
+        take_over(survey, own)
     return [survey]
 
 
@@ -142,6 +157,7 @@ def _finish(
     words say against all this."""
     units = {c.unit for c in layout.columns if c.unit and c.means in ("point", "reading")}
     spell_unit(survey, card)
+    unknown_units(scene, survey, same, card)
     _unit_of_sheet(scene, env, survey, same)
     taught = {layout.unit, *units} - {None} or {card.unit}
     for unit in sorted(u for u in taught if u):
@@ -149,6 +165,7 @@ def _finish(
     check_dates(survey, layout.date_order or card.date_order, card.name)
     for other in same:
         against_plain(survey, other, card.name, layout.ignore)
+        take_over(survey, other)
 
 
 def _unit_of_sheet(scene: Scene, env: Environment, survey: SurveyAsWritten, same: list[SurveyAsWritten]) -> None:

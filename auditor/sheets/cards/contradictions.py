@@ -28,6 +28,26 @@ def against_plain(survey: SurveyAsWritten, plain: SurveyAsWritten, card: str, ig
         own = problem.code in KEPT or (problem.code == "layout-ambiguous" and problem.field in NEEDED)
         if own and (problem.code, problem.cell) not in have:
             survey.problems.append(problem)
+    check_facts(survey, plain, card)
+    _unit(survey, plain, card)
+    if not doubtful(plain):
+        _places(survey, plain, card, ignored)
+
+
+def take_over(survey: SurveyAsWritten, plain: SurveyAsWritten) -> None:
+    """What the sheet's own words say and the card did not find belongs to the survey all the same: a card must not hide
+    that the smoke escaped, or that the calibration had run out."""
+    for name, value in plain.fields.items():
+        if name in survey.fields or name == "unit":
+            continue
+        survey.fields[name] = value
+        survey.problems += [p for p in plain.problems if p.field == name and p not in survey.problems]
+    if not any(r.kind == "cross-draft" for r in survey.readings):
+        survey.readings += [r for r in plain.readings if r.kind == "cross-draft"]
+
+
+def check_facts(survey: SurveyAsWritten, plain: SurveyAsWritten, card: str) -> None:
+    """Adds a problem for each fact that the sheet's own words give with certainty and the card otherwise."""
     for name in COMPARED:
         mine, theirs = survey.fields.get(name), plain.fields.get(name)
         if mine and theirs and mine.value is not None and theirs.value is not None and _differ(mine, theirs):
@@ -36,9 +56,6 @@ def against_plain(survey: SurveyAsWritten, plain: SurveyAsWritten, card: str, ig
                 f"takes it from {mine.cell or 'the sheet name'}: {mine.written!r}"
             )
             survey.problems.append(Problem("layout-ambiguous", mine.cell or theirs.cell, name, mine.written, detail))
-    _unit(survey, plain, card)
-    if not doubtful(plain):
-        _places(survey, plain, card, ignored)
 
 
 def doubtful(plain: SurveyAsWritten) -> bool:

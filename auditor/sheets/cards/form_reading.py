@@ -111,11 +111,11 @@ def read_fields(scene: Scene, order: DateOrder, card: Card, layout: Layout, surv
         if found:
             survey.fields[place.name], problems, label = found
             survey.problems.extend(problems)
-            _keep_question(survey, place.name, label)
+            keep_question(survey, place.name, label)
 
 
-def _keep_question(survey: SurveyAsWritten, name: str, label: Field) -> None:
-    """A tick, 'Y' or 'OK' says nothing without the words over it."""
+def keep_question(survey: SurveyAsWritten, name: str, label: Field) -> None:
+    """A tick, 'Y' or 'OK' says nothing without the words over it: they are kept beside it."""
     question = f"{name}_question"
     if question in FIELDS and label.value and len(survey.fields[name].written) <= SHORT:
         survey.fields[question] = label

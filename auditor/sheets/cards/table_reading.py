@@ -48,7 +48,9 @@ def _column(scene: Scene, header: Header, place: ColumnPlace, card: Card, proble
     column.pass_number = place.pass_number
     column.sash = place.sash
     column.group = stack[0] if len(stack) > 1 else None
-    if any(place.point):
+    if place.means == "point" and not any(place.point):
+        column.position = Position(point=len(header.of("face")) + 1)  # one of several, nobody says where
+    elif any(place.point):
         column.position = Position(row_number=place.point[0], column_number=place.point[1])
     _check_heading(scene, header, place, stack, card, problems)
     if place.unit and column.unit is None and place.means not in ("point", "reading"):
@@ -81,8 +83,10 @@ def _check_heading(
         detail = f"{card.name} has the heading {place.heading!r} over this column, and the sheet {text!r}"
         problems.append(Problem("layout-ambiguous", where, place.means, text, detail))
         return
-    head = scene.meaning(stack[-1]) if stack else Meaning("")
-    other = "" if place.means in (*AXES, "skip", "unit") else says_otherwise(head, place.means)
+    words = [m for s in stack if not (m := scene.meaning(s)).is_unit or m.position]  # a unit may stand under them
+    head = words[-1] if words else Meaning("")
+    results = place.means == "reading" and head.field == "reported_verdict"  # 'Result' over one number to a row
+    other = "" if results or place.means in (*AXES, "skip", "unit") else says_otherwise(head, place.means)
     if other:
         detail = f"{text!r} says {other}, and {card.name} takes the column for {place.means.replace('_', ' ')}"
         problems.append(Problem("layout-ambiguous", where, place.means, text, detail))

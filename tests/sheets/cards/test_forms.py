@@ -278,3 +278,29 @@ def test_a_card_that_trips_the_program_holds_its_sheet_alone(monkeypatch):
 def test_cards_go_to_other_processes():
     card = load_card(LAYOUT)
     assert pickle.loads(pickle.dumps(card)) == card
+
+
+def test_a_unit_over_the_readings_that_nobody_knows_holds():
+    """The card's ft/min does not stand against 'knots'; the card may say what the firm means by its own word."""
+    for text in ("Q7 (knots)", "Face velocity (knots)"):
+        survey = read(changed("A6", text), LAYOUT)
+        assert "unit-unknown" in holds(survey)
+        assert {r.unit for r in survey.readings if r.kind == "face"} == {None}
+    spelled = LAYOUT.replace("[[layout]]", '[unit_words]\nfpmm = "ft/min"\n[[layout]]')
+    assert holds(read(changed("A6", "Q7 (fpmm)"), spelled)) == []
+
+
+def test_what_a_card_does_not_speak_of_is_still_read_by_its_words():
+    rows = changed("C12", "escaped", changed("A12", "Smoke test (local)"))
+    rows = changed("C13", dt.datetime(2025, 1, 2), changed("A13", "Calibration due", rows))
+    rows = changed("C14", "FAIL", changed("A14", "Result", rows))
+    survey = read(rows, LAYOUT)
+    assert survey.fields["smoke_local"].value == "escaped"
+    assert survey.fields["calibration_due"].value == dt.date(2025, 1, 2)
+    assert survey.fields["reported_verdict"].written == "FAIL"
+    assert holds(survey) == []
+
+
+def test_another_value_under_the_trades_own_label_holds():
+    rows = changed("C12", "H-9", changed("A12", "Hood ID"))
+    assert "layout-ambiguous" in holds(read(rows, LAYOUT))

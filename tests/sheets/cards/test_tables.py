@@ -122,3 +122,20 @@ def test_an_averages_row_is_no_survey():
 def test_rows_stop_where_the_card_says():
     rows = [*ROWS, ["H-3", DAY, 18, 1, 2, 3, 4, 5]]
     assert len(surveys(rows, TABLE.replace("header = 2", "header = 2\nlast_row = 4"))) == 2
+
+
+def test_points_of_which_nobody_says_where_they_lie():
+    card = TABLE.replace("row = 1, column = 1, ", "").replace(", row = 1, column = 2", "")
+    card = card.replace(", row = 2, column = 1", "").replace(", row = 2, column = 2", "")
+    first, _ = surveys(ROWS, card)
+    assert {(r, c) for r, c, _ in face(first).values()} == {(None, None)}
+    assert (first.grid_rows, first.grid_columns, holds(first)) == (None, None, [])
+
+
+def test_units_in_a_row_under_the_headings():
+    rows = [ROWS[0], HEAD, [None, None, "in", "fpm", "fpm", "fpm", "fpm", "fpm"], *ROWS[2:]]
+    first, _ = surveys(rows, TABLE.replace("header = 2", "header = 2\nheader_to = 3"))
+    assert (first.fields["unit"].value, first.fields["unit"].cell, holds(first)) == ("ft/min", "D3", [])
+    metric = [ROWS[0], HEAD, [None, None, "in", "m/s", "m/s", "m/s", "m/s", "m/s"], *ROWS[2:]]
+    first, _ = surveys(metric, TABLE.replace("header = 2", "header = 2\nheader_to = 3"))
+    assert "unit-mismatch" in holds(first)
