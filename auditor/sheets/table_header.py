@@ -46,6 +46,8 @@ class Header:
     bottom: int
     columns: list[Column] = field(default_factory=list)
     axes: dict[str, Column | None] = field(default_factory=dict)  # of a header whose columns are settled
+    cross_title: Spot | None = None  # a title over the table that makes it one of cross-drafts
+    turned: Spot | None = None  # a title that says that its figures are no readings of this survey
 
     def axis(self, role: str) -> Column | None:
         """The one column of an axis, once the columns are settled."""

@@ -83,7 +83,7 @@ def add_readings(
     for field_name in ("reported_mean", "reported_min", "reported_max"):
         if field_name in survey.fields and survey.fields[field_name].unit is None:
             survey.fields[field_name].unit = name
-    survey.readings += _cross(scene, header, group, columns, name)
+    survey.readings += cross_of_rows(scene, header, group, columns, name)
     _place(scene, header, group, survey, [p for p in points if p.reading.kind == "face"])
 
 
@@ -233,7 +233,9 @@ def _sheet_unit(
     return None, []
 
 
-def _cross(scene: Scene, header: Header, group: Survey, columns: list[Column], unit: str | None) -> list[Reading]:
+def cross_of_rows(
+    scene: Scene, header: Header, group: Survey, columns: list[Column], unit: str | None
+) -> list[Reading]:
     """Cross-drafts in columns of their own; a maximum or mean column only where it stands alone."""
     cross = [c for c in columns if c.role == "cross"]
     plain = [c for c in cross if c.name not in ("mean", "min", "max", "total", "sd", "range")]

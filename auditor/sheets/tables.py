@@ -13,6 +13,7 @@ from auditor.sheets.scene import Region, Scene, Spot, look_at
 from auditor.sheets.table_header import Column, Header, find_headers, refine_by_data, regroup
 from auditor.sheets.table_lists import holds_grid, means_of, unread_list
 from auditor.sheets.table_rows import Row, Survey, add_readings
+from auditor.sheets.table_titles import apply_title, join_cross, turned_away
 from auditor.sheets.turning import hoods_across, turn, turn_back
 from auditor.sheets.units import find_unit
 from auditor.sheets.values import read_value
@@ -30,9 +31,11 @@ class Table:
 
     @property
     def shape(self) -> str:
-        """'points' (readings in columns), 'long' (one reading in a row), 'list' (no readings), by its columns."""
+        """'points' (readings in columns), 'long' (one reading in a row), 'cross' (no face), 'list' (no readings)."""
         header = self.header
         faces = header.of("face")
+        if header.cross_title:
+            return "cross"
         if len(faces) >= 2:
             return "points"
         axes = [c for role in ("row", "column", "point", "kind", "direction", "pass") for c in header.of(role)]
@@ -55,9 +58,15 @@ def read_tables(scene: Scene, env: Environment) -> tuple[list[SurveyAsWritten] |
     surveys: list[SurveyAsWritten] = []
     problems: list[Problem] = []
     for table in tables:
+        if table.shape == "cross":
+            continue
         found, more = read_table(scene, table, env)
+        turned_away(scene, table.header, found)
         surveys.extend(found)
         problems.extend(more)
+    for table in tables:
+        if table.shape == "cross":
+            problems += join_cross(scene, table.header, data_rows(scene, table), surveys)
     return surveys, problems
 
 
@@ -82,6 +91,7 @@ def find_tables(scene: Scene) -> list[Table]:
     last = max(scene.filled, default=0)
     tables = []
     beside: list[Pair] = []
+    floor = 0
     for header, end in zip(headers, [*(h.top - 1 for h in headers[1:]), last], strict=True):
         table = Table(header, end)
         empty = [c for c in header.columns if not _has_data(scene, table, c)]
@@ -93,6 +103,8 @@ def find_tables(scene: Scene) -> list[Table]:
             if c.spot and (m := c.meanings[-1]).field and m.inline
         ]
         refine_by_data(scene, header, table.bottom)
+        apply_title(scene, header, floor)
+        floor = header.bottom
         if len(header.of("face")) > 1 and not header.of("row") and (point := header.one("point")):
             point.role = "row"
         rows = data_rows(scene, table)
