@@ -321,8 +321,8 @@ def settle(
     Returns what of it could hold for the contractor's other sheets; with `remember` that is kept, by name."""
     for name, text in values.items():
         typed(name, text)
+    offers = teaching.offers_for(store, survey_id, values)  # reads workbooks again: nobody waits for the lock meanwhile
     with store.transaction():
-        offers = teaching.offers_for(store, survey_id, values)
         store.settle(survey_id, values, evidence, by)
         again = teaching.remember(store, offers, survey_id, by) if remember else []
         judge_again(store, terms, list(dict.fromkeys([survey_id, *again])))

@@ -15,7 +15,7 @@ from auditor.stacking import Rows
 if TYPE_CHECKING:
     from auditor.store.store import Store
 
-MOST = 200  # workbooks that are read again: a person waits for the answer
+MOST = 60  # workbooks that are read again: a person waits for the answer
 _FACTS = ("hood", "surveyed_on", "unit", "sash_height")
 
 
@@ -33,7 +33,7 @@ def would_change(
     store: Store, before: Sequence[Card], after: Sequence[Card], contractor: str
 ) -> tuple[list[Changed], int]:
     """Held surveys of a contractor (or of workbooks whose sheets name none) that cards `after` read otherwise than
-    `before`; and how many of their workbooks were left unread, beyond the first 200."""
+    `before`; and how many of their workbooks were left unread, beyond the first 60."""
     held = store.table("surveys", status="held")
     named = held["contractor"].map(lambda name: firm_key(name) if isinstance(name, str) else "")
     held = held[named.isin(["", firm_key(contractor)])]
