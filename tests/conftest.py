@@ -5,11 +5,17 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# No test is timed. In CI the examples are the same every time, so that a failure there can be had again.
+settings.register_profile("suite", deadline=None, derandomize=bool(os.environ.get("CI")))
+settings.load_profile("suite")
 
 
 @dataclass(frozen=True)
