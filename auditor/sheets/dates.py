@@ -154,3 +154,19 @@ def parse_date_cell(cell: Cell, order: DateOrder, label: str = "") -> ParsedDate
         return parsed
     settled = near or order.of(parsed.separator)
     return parse_date_text(text, settled) if settled else parsed
+
+
+def join_date(parts: list[Cell]) -> str:
+    """Day, month and year of three cells as one text ('14 May 2026', '14/5/2026'); '' where they are no such three."""
+    texts = [_plain(c) for c in parts if c.kind in (Kind.NUMBER, Kind.TEXT)]
+    if len(texts) != 3 or not re.fullmatch(r"20\d\d", texts[2]):
+        return ""
+    numbers = [t for t in texts[:2] if re.fullmatch(r"\d{1,2}", t)]
+    if len(numbers) == 2:
+        return "/".join(texts)
+    return " ".join(texts) if len(numbers) == 1 and {fold(t) for t in texts[:2]} & set(months()) else ""
+
+
+def _plain(cell: Cell) -> str:
+    value = cell.value
+    return str(int(value)) if isinstance(value, (int, float)) and float(value).is_integer() else str(value).strip()

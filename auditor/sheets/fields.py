@@ -76,7 +76,23 @@ def _pair_fields(scene: Scene, region: Region) -> list[Pair]:
         if found and found.value:
             used.add(found.value)
             pairs.append(found)
+    pairs = [p for p in pairs if not _dateless(scene, p)]
     return [*pairs, *_unknown_pairs(scene, region, pairs), *_unknown_in_strips(scene, region, pairs)]
+
+
+def _dateless(scene: Scene, pair: Pair) -> bool:
+    """'Tested' beside something that is no date tells no date."""
+    if pair.name != "surveyed_on" or not only_with_date(pair.meaning.folded.split(":")[0]):
+        return False
+    if pair.text is not None:
+        parsed = parse_date_text(pair.text)
+        return not (parsed.value or parsed.ambiguous)
+    return _kind_fit("surveyed_on", scene.cells[pair.at], scene.meaning(pair.at)) < 2
+
+
+def only_with_date(label: str) -> bool:
+    """True for a label that names the date only where its value is one ('Tested')."""
+    return label.strip(" :.") in vocabulary().notes["date_if_dated"]
 
 
 def _unknown_in_strips(scene: Scene, region: Region, pairs: list[Pair]) -> list[Pair]:

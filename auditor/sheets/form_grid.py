@@ -108,12 +108,15 @@ def _place_list(rows: list, columns: list, line: list[Position | None]) -> dict[
     return dict(zip(spots, found[0], strict=True)) if len(spots) == len(found[0]) else None
 
 
-def ambiguous_geometry(scene: Scene, survey: SurveyAsWritten, parts: Parts) -> Problem | None:
-    """A problem where labels are there but do not say where their lines lie, or where the last line looks computed."""
+def ambiguous_geometry(
+    scene: Scene, survey: SurveyAsWritten, parts: Parts, taken: set[Spot] | frozenset[Spot] = frozenset()
+) -> Problem | None:
+    """A problem where labels are there but do not say where their lines lie, or where the last line looks computed.
+    `taken` are cells of fields: what stands over a grid there is no heading of its columns."""
     for block in parts.face:
         rows, columns = reading_lines(block)
         at_rows, at_columns = [r.index for r in rows], [c.index for c in columns]
-        if not any(c.meanings for c in columns) and _words_above(scene, block):
+        if not any(c.meanings for c in columns) and _words_above(scene, block, taken):
             detail = "the words over its columns are not understood"
             return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
         if _counts_up(scene, at_rows, at_columns):
@@ -140,13 +143,13 @@ def _counts_up(scene: Scene, rows: list[int], columns: list[int]) -> bool:
     return False
 
 
-def _words_above(scene: Scene, block: Block) -> bool:
+def _words_above(scene: Scene, block: Block, taken: set[Spot] | frozenset[Spot]) -> bool:
     """True where two or more texts stand right over a block's columns, though none was taken for their heading."""
     box = block.region
     above = [
         c
         for c in scene.filled.get(box.top - 1, ())
-        if box.left <= c <= box.right and (box.top - 1, c) in scene.meanings
+        if box.left <= c <= box.right and (box.top - 1, c) in scene.meanings and (box.top - 1, c) not in taken
     ]
     return len(above) > 1
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from auditor.sheets.context import Environment
+from auditor.sheets.dates import join_date
 from auditor.sheets.fields import Pair, pair_fields
 from auditor.sheets.form_grid import ambiguous_geometry, cross_in_words, cross_readings, face_readings
 from auditor.sheets.form_parts import Parts, choose_blocks
@@ -16,7 +17,7 @@ from auditor.sheets.reported import reported_values
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.text import fold, words_of
 from auditor.sheets.titles import blocks_of
-from auditor.sheets.values import read_size, read_value
+from auditor.sheets.values import DATES, read_size, read_value
 from auditor.sheets.vocabulary import suggest, vocabulary
 from auditor.workbook.cells import Cell, Kind, a1
 
@@ -241,7 +242,8 @@ def _add_face(
         survey.fields.pop("unit")
     _sash_in_title(scene, survey, parts, region)
     face_readings(scene, survey, parts, _unit_value(survey))
-    if len(survey.readings) and parts.face and (problem := ambiguous_geometry(scene, survey, parts)):
+    taken = {s for p in pairs for s in p.spots}
+    if len(survey.readings) and parts.face and (problem := ambiguous_geometry(scene, survey, parts, taken)):
         survey.problems.append(problem)
 
 
@@ -342,6 +344,11 @@ def cell_of(scene: Scene, pair: Pair) -> Cell:
 def field_of(scene: Scene, pair: Pair, env: Environment) -> tuple[Field, list[Problem]]:
     """A pair as a typed field, with what is wrong with it."""
     cell = cell_of(scene, pair)
+    if pair.name in DATES and pair.value and cell.kind != Kind.DATE:
+        row, column = pair.value
+        parts = [scene.cells[s] for s in ((row, column + k) for k in range(3)) if s in scene.cells]
+        if joined := join_date(parts):
+            cell = Cell(row, column, Kind.TEXT, joined)
     found, problems = read_value(pair.name, cell, pair.meaning.folded, pair.unit, env.order)
     found.hidden = scene.is_hidden(pair.at)
     return found, problems

@@ -95,6 +95,9 @@ def _cut_at_labels(scene: Scene, group: set[Spot], taken: set[Spot], region: Reg
         if mine and _label_inside(scene, row, box.left, min(c for _, c in mine)):
             parts += [mine, set()]
             continue
+        if mine and _several_statistics(scene, row, box):
+            parts += [*({s} for s in sorted(mine)), set()]
+            continue
         label = row_label(scene, (row, box.left), region, taken)
         meaning = scene.meaning(label) if label else None
         if (
@@ -106,6 +109,13 @@ def _cut_at_labels(scene: Scene, group: set[Spot], taken: set[Spot], region: Reg
             parts.append(set())
         parts[-1] |= mine
     return [p for p in parts if p]
+
+
+def _several_statistics(scene: Scene, row: int, box: Region) -> bool:
+    """True for 'Max | 115 | Min | 98 | Avg | 106' right under a grid: each number is named on its own."""
+    named = [c for c in scene.filled.get(row, ()) if box.left <= c <= box.right and scene.meaning((row, c)).derived]
+    first = scene.meaning((row, box.left - 1)).derived
+    return bool(first and named) and not any((row, c) in scene.numbers for c in named)
 
 
 def _label_inside(scene: Scene, row: int, left: int, first: int) -> bool:

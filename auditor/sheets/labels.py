@@ -121,6 +121,7 @@ def _names_a_field(label: str) -> bool:
 
 def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning:
     v = vocabulary()
+    label = _without_view(label)
     bare, unit, strange = take_unit(label)
     if unit is None or unit.dimension == "length":
         unit = take_unit(core_of_title(label))[1] or unit  # 'Velocity grid, fpm - sash at 18 in'
@@ -168,6 +169,15 @@ def _of_label(folded: str, text: str, label: str, inline: str | None) -> Meaning
         year=year_of(folded),
         example=is_example(folded, bool(field), bool(derived)),
     )
+
+
+def _without_view(label: str) -> str:
+    """A title without the remark on where its reader stands: 'Readings in fpm, looking at the hood'."""
+    for view in vocabulary().notes["views"]:
+        for mark in (", ", " - ", " (", "; "):
+            if label.endswith((mark + view, mark + view + ")")):
+                return label[: label.rindex(mark + view)]
+    return label
 
 
 def _point_of_section(words: Sequence[str]) -> tuple[tuple[str, int], Position] | None:

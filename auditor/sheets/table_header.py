@@ -356,6 +356,10 @@ def refine_by_data(scene: Scene, header: Header, bottom: int) -> None:
         keys = {kinds.get(" ".join(words_of(fold(t)))) for t in below[:200]}
         if column.role in ("value", "skip", "point") and below and keys <= {"face", "cross", "mean", "smoke"}:
             column.role, column.name = "kind", ""
+        if column.name == "surveyed_on" and column.meanings[-1].folded in vocabulary().notes["date_if_dated"]:
+            spots = [(r, column.index) for r in range(header.bottom + 1, bottom + 1)]
+            if not any(s in scene.cells and scene.cells[s].kind == Kind.DATE for s in spots):
+                column.role, column.name = "skip", ""
     axes = any(header.of(role) for role in AXES)
     if axes and not header.of("value") and not header.of("face"):
         numeric = [

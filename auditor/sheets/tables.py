@@ -14,6 +14,7 @@ from auditor.sheets.table_header import Column, Header, find_headers, refine_by_
 from auditor.sheets.table_lists import holds_grid, means_of, unread_list
 from auditor.sheets.table_rows import Row, Survey, add_readings
 from auditor.sheets.table_titles import apply_title, join_cross, turned_away
+from auditor.sheets.text import words_of
 from auditor.sheets.turning import hoods_across, turn, turn_back
 from auditor.sheets.units import find_unit
 from auditor.sheets.values import read_value
@@ -281,13 +282,11 @@ def _row_fields(
     hoods = {c.index for c in table.header.of("field", "hood")}
     for column in columns:
         if column.role in ("field", "derived") and column.name not in ("other", "opening_size"):
+            if column.role == "derived" and len(group.rows) > 1 and _of_one_row(column):
+                continue
             known = best.get(column.name)
             newer = known is not None and (_year(column) or 9999) > (_year(known) or 9999)
-            if (
-                known is None
-                or newer
-                or (column.meanings[-1].weight > known.meanings[-1].weight and _year(column) is None)
-            ):
+            if known is None or newer or (_weight(column) > _weight(known) and _year(column) is None):
                 best[column.name] = column
     for name in sorted(best, key=lambda n: n != "surveyed_on"):
         column = best[name]
@@ -301,6 +300,15 @@ def _row_fields(
         survey.fields[name], more = field_of(scene, pair, env)
         survey.problems.extend(more)
     name_kind_of_instrument(survey)
+
+
+def _weight(column: Column) -> int:
+    return max(m.weight for m in column.meanings)
+
+
+def _of_one_row(column: Column) -> bool:
+    """'Row mean' in a table with several rows to a hood: a mean of each row, not of the hood."""
+    return any(words_of(m.folded)[:1] in (("row",), ("line",), ("level",)) for m in column.meanings)
 
 
 def _year(column: Column) -> int | None:
