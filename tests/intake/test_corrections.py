@@ -50,3 +50,15 @@ def test_a_copy_that_is_still_faulty_takes_the_place_of_the_worse_one(intake, st
     intake(a=workbook(form(grid=[[101, None, 104], [97, 102, 99], [90, "n/a", 93]])))
     intake(b=workbook(form(grid=[[101, 98, 104], [97, 102, 99], [90, "n/a", 93]])))
     assert standing(store) == [("a.xlsx", "superseded"), ("b.xlsx", "held")]
+
+
+def test_a_slip_in_the_tag_is_corrected_and_a_strange_tag_is_not(intake, store) -> None:
+    intake(a=workbook(form("H-I")))
+    intake(b=workbook(form("H-1")))
+    assert standing(store) == [("a.xlsx", "superseded"), ("b.xlsx", "accepted")]
+
+
+def test_a_sheet_copied_under_a_strange_tag_stays_held(intake, store) -> None:
+    intake(a=workbook(form("QX-7731")))
+    intake(b=workbook(form("H-1")))
+    assert standing(store) == [("a.xlsx", "held"), ("b.xlsx", "accepted")]

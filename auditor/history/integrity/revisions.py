@@ -60,9 +60,16 @@ def _differs_only_where_asked(old: dict, new: dict, old_cells: dict, new_cells: 
     whole_grid = {one.field for one in asked if one.code == "unit-mismatch"}
     if not whole_grid and unchanged < min(SAME_READINGS, len(old_cells) - 1):
         return False
+    if not _same(old, new, "hood") and not _may_be_the_hood(old, new):
+        return False
     return all(
         old.get(f"{name}_cell") in free_cells or name in free_fields or _same(old, new, name) for name in WRITTEN_FIELDS
     )
+
+
+def _may_be_the_hood(old: dict, new: dict) -> bool:
+    """A tag that was absent, or that lies nearest to the corrected one: any other is another hood's sheet."""
+    return pd.isna(old.get("hood_written")) or old.get("hood_suggestion") == new.get("hood_id")
 
 
 def _same(old: dict, new: dict, name: str) -> bool:
