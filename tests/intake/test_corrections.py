@@ -53,8 +53,8 @@ def test_a_copy_that_is_still_faulty_takes_the_place_of_the_worse_one(intake, st
 
 
 def test_a_slip_in_the_tag_is_corrected_and_a_strange_tag_is_not(intake, store) -> None:
-    intake(a=workbook(form("H-I")))
-    intake(b=workbook(form("H-1")))
+    intake(a=workbook(form("H-177")))
+    intake(b=workbook(form("H-17")))
     assert standing(store) == [("a.xlsx", "superseded"), ("b.xlsx", "accepted")]
 
 
