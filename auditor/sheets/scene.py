@@ -9,6 +9,7 @@ from typing import Any
 
 from auditor.sheets.dates import DateOrder
 from auditor.sheets.labels import NOTHING, Meaning, analyse
+from auditor.sheets.measured_axes import label_measured_lines
 from auditor.sheets.numbers import PLAIN_NUMBER, Parsed, parse_cell, written
 from auditor.sheets.text import is_blank
 from auditor.workbook.cells import Cell, Kind, Sheet, a1
@@ -118,4 +119,5 @@ def look_at(sheet: Sheet, order: DateOrder, all_text: bool = False) -> Scene:
         filled.setdefault(spot[0], []).append(spot[1])
     for columns in filled.values():
         columns.sort()
+    label_measured_lines(scene)
     return scene
