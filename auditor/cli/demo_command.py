@@ -62,7 +62,8 @@ def serve(store: str | None, port: int, *, read_only: bool) -> int:
         raise CannotDo("the dashboard did not come with this installation")
     page = Path(found.origin).with_name("app.py")
     words = [
-        sys.executable, "-m", "dashboard.serve", "run", str(page), "--server.address=127.0.0.1", f"--server.port={port}",
+        sys.executable, "-m", "dashboard.serve", "run", str(page),
+        "--server.address=127.0.0.1", f"--server.port={port}",
         "--server.headless=true", "--browser.gatherUsageStats=false", "--server.fileWatcherType=none",
         "--client.showErrorDetails=none", "--client.toolbarMode=minimal", "--server.maxUploadSize=64",
     ]  # fmt: skip

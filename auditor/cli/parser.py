@@ -216,7 +216,7 @@ def _ask(commands) -> None:
         commands,
         "remeasure",
         "ask_commands:remeasure",
-        "Draw about 5 % of a year's hoods for a blind second survey; say what earlier ones showed of each firm.",
+        "Draw one in twenty of a year's hoods for a blind second survey; say what earlier ones showed of each firm.",
     )
     again.add_argument("year", type=int, metavar="YEAR")
     again.add_argument("-o", "--output", metavar="FILE", help="write the plan (.csv, .xlsx, .json, .parquet)")

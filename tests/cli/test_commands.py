@@ -147,3 +147,11 @@ def test_every_command_is_documented() -> None:
     root = Path(__file__).resolve().parents[2]
     text = (root / "README.md").read_text() + (root / "auditor/CONTRACT.md").read_text()
     assert commands <= set(re.findall(r"hoodaudit ([a-z]+)", text))
+
+
+@pytest.mark.parametrize("words", [[], ["register"], ["intake"], ["remeasure"], ["review"], ["labels"], ["sheets"]])
+def test_help_answers(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main([*words, "--help"])
+    assert stop.value.code == 0
+    assert "does not prove" in " ".join(capsys.readouterr().out.split()) or words
