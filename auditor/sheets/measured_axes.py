@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from auditor.sheets.labels import Meaning
+from auditor.sheets.lengths import parse_length
 from auditor.sheets.positions import Position
 from auditor.workbook.cells import Kind
 
@@ -40,20 +41,37 @@ def label_measured_lines(scene: Scene) -> None:
             found.update({s: Position(column_rank=sign * v) for s, v in axis})
     for spot, position in found.items():
         scene.meanings[spot] = Meaning(scene.text(spot), position=position)
-        del scene.numbers[spot]
+        scene.numbers.pop(spot, None)
 
 
 def _axis(scene: Scene, spots: list[Spot]) -> list[tuple[Spot, float]]:
     """The cells with their lengths; none unless there are two or more, rising or falling throughout."""
-    values = [float(str(scene.cells[s].value)) for s in spots]
+    values = [v for s in spots if (v := _length(scene, s)) is not None]
     steps = [b - a for a, b in pairwise(values)]
     one_way = bool(steps) and (all(d > 0 for d in steps) or all(d < 0 for d in steps))
     return list(zip(spots, values, strict=True)) if one_way and min(values) >= 0 else []
 
 
+def _length(scene: Scene, spot: Spot) -> float | None:
+    """15 or '15 in' as a bare number: the lengths of one axis are all numbers or all texts."""
+    cell = scene.cells.get(spot)
+    if cell is None or cell.kind not in (Kind.NUMBER, Kind.TEXT):
+        return None
+    if cell.kind == Kind.NUMBER:
+        return scene.numbers[spot].value if spot in scene.numbers else None
+    length = parse_length(str(cell.value))
+    if length is None or length.unit not in ("in", "mm"):
+        return None
+    return length.value if length.unit == "in" else length.value / 25.4
+
+
 def _run(scene: Scene, spots: Iterator[Spot]) -> Iterator[Spot]:
+    kinds = set()
     for spot in spots:
-        if spot not in scene.numbers or scene.cells[spot].kind != Kind.NUMBER:
+        if _length(scene, spot) is None:
+            return
+        kinds.add(scene.cells[spot].kind)
+        if len(kinds) > 1:
             return
         yield spot
 
