@@ -9,6 +9,7 @@ import pandas as pd
 
 from auditor.history.drafts.failures import expected
 from auditor.history.drafts.levels import AREAS, ROOM, looked_at
+from auditor.history.drafts.members import Members
 from auditor.history.drafts.neighbourhoods import neighbourhoods
 from auditor.history.trends import adjusted
 
@@ -17,10 +18,11 @@ FEWEST_FAILURES = 3
 AIR_HANDLER_WEIGHT = 4 / 3  # an air handler is named before a floor whose ratio is at most a third higher
 MOST_ROUNDS = 20
 Look = Callable[[pd.DataFrame], pd.DataFrame]
-COLUMN = {level.name: level.group for level in (ROOM, *AREAS)}
 
 
-def claimed_groups(table: pd.DataFrame, register: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
+def claimed_groups(
+    table: pd.DataFrame, members: Members, register: pd.DataFrame, rng: np.random.Generator
+) -> pd.DataFrame:
     """All groups looked at, with `p_value`, `p_alone`, `q_value`, `claimed`, `explained_by`, `tests`.
 
     Areas (air handlers, floors, buildings) first; then neighbourhoods, on what the claimed areas leave; and rooms in
@@ -47,36 +49,29 @@ def claimed_groups(table: pd.DataFrame, register: pd.DataFrame, rng: np.random.G
     everything = np.ones(len(table), dtype=bool)
     outside = everything
     first = [near(table), rooms(table)]
-    by_area = _claim(areas(table), pd.concat(first), table, everything, areas)
-    outside = ~_any(by_area[by_area["claimed"]], table)
+    by_area = _claim(areas(table), pd.concat(first), table, members, everything, areas)
+    outside = ~members.inside(by_area[by_area["claimed"]])
     places, in_rooms = first if outside.all() else (near(_part(table, outside)), rooms(table))
-    by_place = _claim(places, pd.concat([by_area, in_rooms]), table, outside, near)
-    by_room = _claim(in_rooms, pd.concat([by_area, by_place]), table, everything, rooms)
+    by_place = _claim(places, pd.concat([by_area, in_rooms]), table, members, outside, near)
+    by_room = _claim(in_rooms, pd.concat([by_area, by_place]), table, members, everything, rooms)
     found = pd.concat([by_area, by_place, by_room], ignore_index=True)
     return found.assign(tests=int(found["p_value"].notna().sum()))
 
 
-def members_of(table: pd.DataFrame, row: pd.Series) -> np.ndarray:
-    """Which surveys of the table belong to a group, as booleans."""
-    if row["level"] == "neighbourhood":
-        return table["room_label"].isin(row["rooms"]).to_numpy()
-    return table[COLUMN[str(row["level"])]].eq(row["group"]).fillna(False).to_numpy(dtype=bool)
-
-
 def _claim(
-    groups: pd.DataFrame, others: pd.DataFrame, table: pd.DataFrame, left: np.ndarray, look: Look
+    groups: pd.DataFrame, others: pd.DataFrame, table: pd.DataFrame, members: Members, left: np.ndarray, look: Look
 ) -> pd.DataFrame:
     """Rounds of claiming among `groups`; `others` are the groups whose p values share the false-discovery control."""
     state = groups.assign(p_alone=groups["p_value"], claimed=False, explained_by="", q_value=np.nan)
     state = state.reset_index(drop=True)
     for _ in range(MOST_ROUNDS):
         state["q_value"] = state["q_value"].where(state["claimed"], _q_values(state, others))
-        best = _best(state, table)
+        best = _best(state, members)
         if not best:
             break
         state.loc[best, "claimed"] = True
-        left = left & ~_any(state.loc[best], table)
-        state = _looked_at_again(state, table, left, look)
+        left = left & ~members.inside(state.loc[best])
+        state = _looked_at_again(state, table, members, left, look)
     return state
 
 
@@ -90,21 +85,23 @@ def _q_values(state: pd.DataFrame, others: pd.DataFrame) -> pd.Series:
     return q.where(state["p_value"].notna())
 
 
-def _best(state: pd.DataFrame, table: pd.DataFrame) -> list[int]:
+def _best(state: pd.DataFrame, members: Members) -> list[int]:
     """The groups to claim in this round: those that stand out and share no survey with a better one."""
     fit = ~state["claimed"] & (state["q_value"] <= CLAIMED_AT) & (state["failures"] >= FEWEST_FAILURES)
     score = state["ratio"] * np.where(state["level"].eq("air handler"), AIR_HANDLER_WEIGHT, 1.0)
-    taken = np.zeros(len(table), dtype=bool)
+    taken = np.zeros(members.surveys, dtype=bool)
     best = []
-    for key in score[fit].sort_values(ascending=False, kind="stable").index:
-        mine = members_of(table, state.loc[key])
-        if not (mine & taken).any():
+    order = score[fit].sort_values(ascending=False, kind="stable").index
+    for key, mine in zip(order, members.of_each(state.loc[order]), strict=True):
+        if not taken[mine].any():
             best.append(key)
-        taken |= mine
+        taken[mine] = True
     return best
 
 
-def _looked_at_again(state: pd.DataFrame, table: pd.DataFrame, left: np.ndarray, look: Look) -> pd.DataFrame:
+def _looked_at_again(
+    state: pd.DataFrame, table: pd.DataFrame, members: Members, left: np.ndarray, look: Look
+) -> pd.DataFrame:
     """p and ratio of the groups not claimed, from the surveys that are left; missing where none are."""
     again = look(_part(table, left)) if left.any() else state.iloc[:0]
     if state["level"].eq("neighbourhood").all():  # the circle that stands out may be another one now
@@ -118,20 +115,23 @@ def _looked_at_again(state: pd.DataFrame, table: pd.DataFrame, left: np.ndarray,
     state = state.copy()
     for name in ("p_value", "ratio"):
         state.loc[open_, name] = renewed[name].to_numpy()[open_]
-    claimed = state[state["claimed"]]
-    for key in state.index[open_ & state["p_value"].isna() & state["p_alone"].notna()]:
-        mine = members_of(table, state.loc[key])
-        over = [row for _, row in claimed.iterrows() if (members_of(table, row) & mine).any()]
-        names = [f"{row['level']} {row['group']}" for row in over]
-        state.loc[key, "explained_by"] = "; ".join(names)
+    gone = state.index[open_ & state["p_value"].isna() & state["p_alone"].notna()]
+    state.loc[gone, "explained_by"] = _explained_by(state.loc[gone], state[state["claimed"]], members)
     return state
 
 
-def _any(groups: pd.DataFrame, table: pd.DataFrame) -> np.ndarray:
-    inside = np.zeros(len(table), dtype=bool)
-    for _, row in groups.iterrows():
-        inside |= members_of(table, row)
-    return inside
+def _explained_by(gone: pd.DataFrame, claimed: pd.DataFrame, members: Members) -> list[str]:
+    """For each group with nothing left to test, the claimed ones that it shares surveys with, in their order."""
+    names = (claimed["level"] + " " + claimed["group"].astype(str)).tolist()
+    over: dict[int, list[int]] = {}
+    for number, positions in enumerate(members.of_each(claimed)):
+        for position in positions.tolist():
+            over.setdefault(position, []).append(number)
+    found = []
+    for mine in members.of_each(gone):
+        numbers = {number for position in mine.tolist() for number in over.get(position, ())}
+        found.append("; ".join(names[number] for number in sorted(numbers)))
+    return found
 
 
 def _part(table: pd.DataFrame, left: np.ndarray) -> pd.DataFrame:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from auditor.history.drafts.claims import COLUMN, claimed_groups, members_of
+from auditor.history.drafts.claims import claimed_groups
 from auditor.history.drafts.failures import cross_draft_failures, labelled
+from auditor.history.drafts.members import COLUMN, Members
 from auditor.history.drafts.sharing import Shared, shared_cause
 from auditor.history.drafts.shrinkage import shrunk_rates
 from auditor.history.frames import CLUSTERS
@@ -38,7 +39,8 @@ def clusters(
     rng = np.random.default_rng(seed)
     table = table.sort_values("survey_id", ignore_index=True)
     table = table.astype(dict.fromkeys(COLUMN.values(), object))
-    found = _described(claimed_groups(table, register, rng), table, readings)
+    members = Members(table)
+    found = _described(claimed_groups(table, members, register, rng), table, members, readings)
     found = found.assign(held=_held(found, surveys, register))
     order = found.assign(open=~found["claimed"]).sort_values(
         ["open", "q_value", "ratio", "level", "group"], ascending=[True, True, False, True, True], kind="stable"
@@ -46,7 +48,9 @@ def clusters(
     return order.reset_index(drop=True).reindex(columns=[*CLUSTERS, *EXTRA])
 
 
-def _described(found: pd.DataFrame, table: pd.DataFrame, readings: pd.DataFrame | None) -> pd.DataFrame:
+def _described(
+    found: pd.DataFrame, table: pd.DataFrame, members: Members, readings: pd.DataFrame | None
+) -> pd.DataFrame:
     """Rates, years, and for claimed groups what they share and what to do."""
     rates = [
         pd.Series(shrunk_rates(part["failures"].to_numpy(), part["surveys"].to_numpy()), index=part.index)
@@ -58,8 +62,8 @@ def _described(found: pd.DataFrame, table: pd.DataFrame, readings: pd.DataFrame 
         failures=found["failures"].astype(int), surveys=found["surveys"].astype(int),
     )  # fmt: skip
     said = [
-        shared_cause(table, members_of(table, row), str(row["level"]), readings) if row["claimed"] else Shared()
-        for _, row in found.iterrows()
+        shared_cause(table, _marked(mine, len(table)), level, readings) if is_claimed else Shared()
+        for mine, level, is_claimed in zip(members.of_each(found), found["level"], found["claimed"], strict=True)
     ]
     years = _years(found, table)
     return found.assign(
@@ -68,6 +72,12 @@ def _described(found: pd.DataFrame, table: pd.DataFrame, readings: pd.DataFrame 
         remedy=[one.remedy for one in said],
         follows=[one.follows for one in said],
     )
+
+
+def _marked(positions: np.ndarray, length: int) -> np.ndarray:
+    marked = np.zeros(length, dtype=bool)
+    marked[positions] = True
+    return marked
 
 
 def _held(found: pd.DataFrame, surveys: pd.DataFrame, register: pd.DataFrame) -> pd.Series:
