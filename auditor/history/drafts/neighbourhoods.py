@@ -14,7 +14,7 @@ FEWEST_ROOMS = 4  # on a floor, for a part of it to mean anything
 ROUNDS = (199, 1_999, 19_999)  # draws; the next only while fewer than ENOUGH exceed
 ENOUGH = 10
 AT_ONCE = 500
-Highest = Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]
+Ratios = Callable[[np.ndarray, np.ndarray], np.ndarray]
 
 
 def neighbourhoods(table: pd.DataFrame, register: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
@@ -46,13 +46,13 @@ def _scanned(floor: str, part: pd.DataFrame, pool: np.ndarray, rng: np.random.Ge
     circles, centres = _circles(part[["x_ft", "y_ft"]].to_numpy(dtype=float))
     total, total_expected = float(pool[:, 0].sum()), float(pool[:, 1].sum())
 
-    def highest(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """values: (draws, rooms, 2). The highest ratio of each draw and its circle."""
-        ratio = log_likelihood_ratio(values[..., 0] @ circles.T, values[..., 1] @ circles.T, total, total_expected)
-        return ratio.max(axis=1), ratio.argmax(axis=1)
+    def ratios(failed: np.ndarray, expected: np.ndarray) -> np.ndarray:
+        """failed, expected: (draws, rooms). The ratio of each draw in each circle."""
+        return log_likelihood_ratio(failed @ circles.T, expected @ circles.T, total, total_expected)
 
     own = part[["failed", "expected"]].to_numpy(dtype=float)
-    (top,), (best,) = highest(own[None])
+    (own_ratios,) = ratios(own[None, :, 0], own[None, :, 1])
+    top, best = own_ratios.max(), own_ratios.argmax()
     inside = circles[best].astype(bool)
     names = part.index[inside]
     centre = str(part.index[centres[best]]).rsplit(SEPARATOR, 1)[-1]
@@ -63,7 +63,7 @@ def _scanned(floor: str, part: pd.DataFrame, pool: np.ndarray, rng: np.random.Ge
         "expected": own[inside, 1].sum(),
         "units": len(names),
         "ratio": top,
-        "p_value": _chance(top, len(part), pool, highest, rng) if top > 0 else 1.0,
+        "p_value": _chance(top, len(part), pool, ratios, rng) if top > 0 else 1.0,
         "level": "neighbourhood",
         "rooms": tuple(names),
     }
@@ -82,14 +82,15 @@ def _circles(xy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return circles, first % len(xy)
 
 
-def _chance(top: float, rooms: int, pool: np.ndarray, highest: Highest, rng: np.random.Generator) -> float:
+def _chance(top: float, rooms: int, pool: np.ndarray, ratios: Ratios, rng: np.random.Generator) -> float:
     """Monte Carlo p, drawn longer the smaller it looks (Besag and Clifford 1991 [M])."""
     at_least = draws = 0
+    failed, expected = pool.T.copy()  # contiguous, or the products are taken without BLAS
     for target in ROUNDS:
         while draws < target:
-            ratios = highest(pool[_drawn(len(pool), rooms, min(AT_ONCE, target - draws), rng)])[0]
-            at_least += int((ratios >= top - 1e-9).sum())
-            draws += len(ratios)
+            order = _drawn(len(pool), rooms, min(AT_ONCE, target - draws), rng)
+            at_least += int((ratios(failed[order], expected[order]).max(axis=1) >= top - 1e-9).sum())
+            draws += len(order)
         if at_least >= ENOUGH:
             break
     return (1 + at_least) / (1 + draws)
