@@ -222,15 +222,19 @@ def _inline_cross(scene: Scene, region: Region, unit: str | None, taken: set[Spo
 _SEVERAL = re.compile(r"(?<![\w.])\d+(?:[.,]\d+)?")
 
 
-def cross_in_words(scene: Scene, region: Region, survey: SurveyAsWritten) -> Problem | None:
-    """A problem where a cross-draft is told in a text that cannot be taken apart ('L 12, C 31, R 9'), so that it is
-    not passed over as if it had not been measured."""
+def cross_unread(scene: Scene, region: Region, survey: SurveyAsWritten, taken: set[Spot]) -> Problem | None:
+    """A problem where a cross-draft is told, in a text ('L 12, C 31, R 9') or in numbers of its row, and was not read:
+    it must not be passed over as if it had not been measured. `taken` are cells of fields."""
     if any(r.kind == "cross-draft" for r in survey.readings):
         return None
     for spot in scene.in_region(region):
         meaning = scene.meanings.get(spot)
         if meaning is None or meaning.section != "cross" or meaning.flip in NOT_READINGS:
             continue
+        row = [s for s in scene.right_of(spot, region.right) if s in scene.numbers and s not in taken]
+        if row and spot not in taken:
+            detail = f"{scene.text(spot)!r} names a cross-draft, but which of the numbers in its row are its readings cannot be told"  # noqa: E501
+            return Problem("layout-ambiguous", a1(*row[0]), "readings", scene.text(row[0]), detail)
         beside = next(scene.right_of(spot, scene.span(spot)[1] + 3), spot)
         for at, text in ((spot, meaning.inline or ""), (beside, scene.text(beside) if beside != spot else "")):
             if at in scene.numbers or (scene.meaning(at).field and at != spot):

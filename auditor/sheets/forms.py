@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from auditor.sheets.context import Environment
 from auditor.sheets.dates import join_date
 from auditor.sheets.fields import Pair, pair_fields
-from auditor.sheets.form_grid import ambiguous_geometry, cross_in_words, cross_readings, face_readings
+from auditor.sheets.form_grid import ambiguous_geometry, cross_readings, cross_unread, face_readings
 from auditor.sheets.form_parts import Parts, choose_blocks
 from auditor.sheets.form_units import face_unit
 from auditor.sheets.lengths import parse_length
@@ -187,7 +187,7 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     _missing_passes(scene, survey, region, taken)
     _add_reported(scene, survey, region, parts, pairs)
     survey.readings.extend(cross_readings(scene, region, parts, _unit_value(survey), taken))
-    if problem := cross_in_words(scene, region, survey):
+    if problem := cross_unread(scene, region, survey, taken):
         survey.problems.append(problem)
     _name_hood(scene, survey, region, env)
     _suggest_labels(scene, survey, region)
