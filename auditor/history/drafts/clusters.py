@@ -8,7 +8,7 @@ import pandas as pd
 from auditor.history.drafts.claims import claimed_groups
 from auditor.history.drafts.failures import cross_draft_failures, labelled
 from auditor.history.drafts.members import COLUMN, Members
-from auditor.history.drafts.sharing import Shared, shared_cause
+from auditor.history.drafts.sharing import Shared, shared_causes
 from auditor.history.drafts.shrinkage import shrunk_rates
 from auditor.history.frames import CLUSTERS
 from auditor.history.rates import wilson
@@ -61,10 +61,11 @@ def _described(
         rate=found["failures"] / found["surveys"], shrunk_rate=pd.concat(rates), low=low, high=high,
         failures=found["failures"].astype(int), surveys=found["surveys"].astype(int),
     )  # fmt: skip
-    said = [
-        shared_cause(table, _marked(mine, len(table)), level, readings) if is_claimed else Shared()
-        for mine, level, is_claimed in zip(members.of_each(found), found["level"], found["claimed"], strict=True)
-    ]
+    chosen = found["claimed"].to_numpy(dtype=bool)
+    told = iter(
+        shared_causes(table, zip(members.of_each(found[chosen]), found["level"][chosen], strict=True), readings)
+    )
+    said = [next(told) if is_claimed else Shared() for is_claimed in chosen]
     years = _years(found, table)
     return found.assign(
         years=years,
@@ -72,12 +73,6 @@ def _described(
         remedy=[one.remedy for one in said],
         follows=[one.follows for one in said],
     )
-
-
-def _marked(positions: np.ndarray, length: int) -> np.ndarray:
-    marked = np.zeros(length, dtype=bool)
-    marked[positions] = True
-    return marked
 
 
 def _held(found: pd.DataFrame, surveys: pd.DataFrame, register: pd.DataFrame) -> pd.Series:

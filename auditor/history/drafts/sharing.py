@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -18,6 +19,7 @@ EVIDENCE = 0.05  # chance below which an instrument or a contractor is blamed
 SEASONS = {12: "winter", 1: "winter", 2: "winter", 3: "spring", 4: "spring", 5: "spring", 6: "summer", 7: "summer",
            8: "summer", 9: "autumn", 10: "autumn", 11: "autumn"}  # fmt: skip
 GUST = 2.0
+NEEDED = ["survey_id", "hood_id", "surveyed_on", "failed", "air_handler", "instrument_id", "contractor"]
 
 
 @dataclass(frozen=True)
@@ -36,8 +38,25 @@ def texts() -> dict[str, Any]:
     return tomllib.loads(files(__package__).joinpath("causes.toml").read_text(encoding="utf-8"))
 
 
-def shared_cause(table: pd.DataFrame, inside: np.ndarray, level: str, readings: pd.DataFrame | None) -> Shared:
-    """For the surveys `inside` (booleans on `table`, the frame of `cross_draft_failures`): what their failures share.
+def shared_causes(
+    table: pd.DataFrame, groups: Iterable[tuple[np.ndarray, str]], readings: pd.DataFrame | None
+) -> list[Shared]:
+    """What the failures of each group share. `table`: the frame of `cross_draft_failures`; `groups`: the positions of
+    a group's surveys in it, and its level. What all groups need of table and readings is looked up once."""
+    told = table[[name for name in NEEDED if name in table]].reset_index(drop=True)
+    failing = told.loc[told["failed"], "survey_id"]
+    drafts = None if readings is None or readings.empty else strongest_drafts(failing, readings)
+    by_survey = None if drafts is None else drafts.set_index("survey_id")
+    found = []
+    for positions, level in groups:
+        inside = np.zeros(len(told), dtype=bool)
+        inside[positions] = True
+        found.append(_shared_cause(told, inside, level, by_survey))
+    return found
+
+
+def _shared_cause(table: pd.DataFrame, inside: np.ndarray, level: str, drafts: pd.DataFrame | None) -> Shared:
+    """For the surveys `inside` (booleans on `table`): what their failures share.
 
     An instrument or contractor that explains them comes first, then the air handler (unless that is the level itself),
     the side and direction of the strongest draft, gusts, season, one date."""
@@ -47,7 +66,7 @@ def shared_cause(table: pd.DataFrame, inside: np.ndarray, level: str, readings: 
     found = [
         *_followed(table, inside, bad),
         *_air_handler(table, inside, bad, level),
-        *_drafts(bad, readings),
+        *_drafts(bad, drafts),
         *_season(table[inside], bad),
         *_one_date(bad),
     ]
@@ -140,10 +159,11 @@ def _air_handler(
     return [(cause, {"value": str(value), "share": _percent(share)})]
 
 
-def _drafts(bad: pd.DataFrame, readings: pd.DataFrame | None) -> list[tuple[str, dict[str, str]]]:
-    if readings is None or readings.empty:
+def _drafts(bad: pd.DataFrame, drafts: pd.DataFrame | None) -> list[tuple[str, dict[str, str]]]:
+    """`drafts`: the frame of `strongest_drafts`, on `survey_id`."""
+    if drafts is None:
         return []
-    drafts = strongest_drafts(bad["survey_id"], readings)
+    drafts = drafts[drafts.index.isin(bad["survey_id"])]
     found = []
     for column, section in (("position", "positions"), ("direction", "directions")):
         known = drafts[column].dropna()
