@@ -7,14 +7,14 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 
-from auditor.history.drafts.reference import log_likelihood_ratio
+from auditor.history.drafts.reference import highest_of_any_set, log_likelihood_ratio
 from auditor.history.frames import SEPARATOR, hoods
 
 FEWEST_ROOMS = 4  # on a floor, for a part of it to mean anything
 ROUNDS = (199, 1_999, 19_999)  # draws; the next only while fewer than ENOUGH exceed
 ENOUGH = 10
 AT_ONCE = 500
-Ratios = Callable[[np.ndarray, np.ndarray], np.ndarray]
+Reaching = Callable[[np.ndarray, np.ndarray, float], int]
 
 
 def neighbourhoods(table: pd.DataFrame, register: pd.DataFrame, rng: np.random.Generator) -> pd.DataFrame:
@@ -50,6 +50,12 @@ def _scanned(floor: str, part: pd.DataFrame, pool: np.ndarray, rng: np.random.Ge
         """failed, expected: (draws, rooms). The ratio of each draw in each circle."""
         return log_likelihood_ratio(failed @ circles.T, expected @ circles.T, total, total_expected)
 
+    def reaching(failed: np.ndarray, expected: np.ndarray, top: float) -> int:
+        """How many draws have a circle as high as `top`. Only those that any set of their rooms could lift so high are
+        scanned; the others are decided."""
+        could = highest_of_any_set(failed, expected, total, total_expected) >= top - 2e-9
+        return int((ratios(failed[could], expected[could]).max(axis=1) >= top - 1e-9).sum())
+
     own = part[["failed", "expected"]].to_numpy(dtype=float)
     (own_ratios,) = ratios(own[None, :, 0], own[None, :, 1])
     top, best = own_ratios.max(), own_ratios.argmax()
@@ -63,7 +69,7 @@ def _scanned(floor: str, part: pd.DataFrame, pool: np.ndarray, rng: np.random.Ge
         "expected": own[inside, 1].sum(),
         "units": len(names),
         "ratio": top,
-        "p_value": _chance(top, len(part), pool, ratios, rng) if top > 0 else 1.0,
+        "p_value": _chance(top, len(part), pool, reaching, rng) if top > 0 else 1.0,
         "level": "neighbourhood",
         "rooms": tuple(names),
     }
@@ -82,14 +88,14 @@ def _circles(xy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return circles, first % len(xy)
 
 
-def _chance(top: float, rooms: int, pool: np.ndarray, ratios: Ratios, rng: np.random.Generator) -> float:
+def _chance(top: float, rooms: int, pool: np.ndarray, reaching: Reaching, rng: np.random.Generator) -> float:
     """Monte Carlo p, drawn longer the smaller it looks (Besag and Clifford 1991 [M])."""
     at_least = draws = 0
     failed, expected = pool.T.copy()  # contiguous, or the products are taken without BLAS
     for target in ROUNDS:
         while draws < target:
             order = _drawn(len(pool), rooms, min(AT_ONCE, target - draws), rng)
-            at_least += int((ratios(failed[order], expected[order]).max(axis=1) >= top - 1e-9).sum())
+            at_least += reaching(failed[order], expected[order], top)
             draws += len(order)
         if at_least >= ENOUGH:
             break
