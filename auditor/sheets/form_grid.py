@@ -16,7 +16,7 @@ from auditor.sheets.readings import is_filled, read_reading
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.unit_scope import velocity_units_in
 from auditor.sheets.units import VELOCITY_UNITS
-from auditor.workbook.cells import a1
+from auditor.workbook.cells import Kind, a1
 
 
 def _position(line_meanings: tuple, section_ok: bool = True) -> Position | None:
@@ -119,6 +119,9 @@ def ambiguous_geometry(
         if not any(c.meanings for c in columns) and _words_above(scene, block, taken):
             detail = "the words over its columns are not understood"
             return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
+        if any(_is_date(scene, s) for c in at_columns if (s := (block.region.top - 1, c)) not in taken):
+            detail = "dates stand over its columns: they may be the readings of several days"
+            return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
         if _counts_up(scene, at_rows, at_columns):
             detail = "its first row or column reads 1, 2, 3 ...: it may be a heading"
             return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
@@ -131,6 +134,11 @@ def ambiguous_geometry(
             detail = f"the labels do not say where the readings lie on the opening: {', '.join(labels[:8])}"
             return Problem("layout-ambiguous", block.region.name, "readings", "", detail)
     return None
+
+
+def _is_date(scene: Scene, spot: Spot) -> bool:
+    cell = scene.cells.get(spot)
+    return cell is not None and cell.kind == Kind.DATE
 
 
 def _counts_up(scene: Scene, rows: list[int], columns: list[int]) -> bool:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from auditor.sheets.blocks import Block, Line
+from auditor.sheets.fields import Pair
 from auditor.sheets.labels import Meaning
 from auditor.sheets.model import Problem
 from auditor.sheets.scene import Region, Scene, Spot
 from auditor.sheets.text import words_of
 from auditor.sheets.vocabulary import vocabulary
+from auditor.workbook.cells import Kind
 
 
 @dataclass(slots=True)
@@ -181,3 +183,28 @@ def _several(blocks: list[Block]) -> Problem:
     places = " and ".join(b.region.name for b in blocks)
     detail = f"more than one block of numbers could be the face velocities: {places}"
     return Problem("layout-ambiguous", blocks[0].region.name, "readings", "", detail)
+
+
+def form_without_hood(pairs: list[Pair], region: Region) -> Problem | None:
+    """Several dates and several grids under fewer hoods: one of the forms that run together lacks its hood."""
+    count = {name: len({p.label for p in pairs if p.name == name}) for name in ("hood", "surveyed_on")}
+    if count["surveyed_on"] < 2 or count["hood"] >= count["surveyed_on"]:
+        return None
+    detail = f"{count['surveyed_on']} dates and several grids stand under {count['hood']} hood: a form lacks its hood"
+    return Problem("hood-missing", region.name, "hood", "", detail)
+
+
+def second_values(scene: Scene, pairs: list[Pair]) -> list[Problem]:
+    """A problem where a second sash height or date stands right after the first ('Sash (in) | 18 | 12'): the columns
+    under them may be two surveys."""
+    for pair in pairs:
+        if pair.name not in ("sash_height", "surveyed_on") or pair.value is None or pair.below:
+            continue
+        first = scene.cells[pair.value]
+        after = scene.cells.get((pair.value[0], scene.span(pair.value)[1] + 1))
+        kind = Kind.DATE if pair.name == "surveyed_on" else Kind.NUMBER
+        if after and first.kind == after.kind == kind and first.value != after.value:
+            written = scene.text((after.row, after.column))
+            detail = f"two values stand beside one label: {scene.text(pair.value)!r} and {written!r}"
+            return [Problem("layout-ambiguous", after.address, pair.name, written, detail)]
+    return []

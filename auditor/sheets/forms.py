@@ -8,7 +8,7 @@ from auditor.sheets.context import Environment
 from auditor.sheets.dates import join_date
 from auditor.sheets.fields import Pair, pair_fields
 from auditor.sheets.form_grid import ambiguous_geometry, cross_readings, cross_unread, face_readings
-from auditor.sheets.form_parts import Parts, choose_blocks
+from auditor.sheets.form_parts import Parts, choose_blocks, form_without_hood, second_values
 from auditor.sheets.form_units import face_unit
 from auditor.sheets.lengths import parse_length
 from auditor.sheets.model import Field, Problem, SurveyAsWritten
@@ -180,7 +180,7 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     if not titled and not {"hood", "surveyed_on", "sash_height"} & set(survey.fields):
         return None
     survey.problems.extend(parts.problems)
-    if parts.problems and (missing := _form_without_hood(pairs, region)):
+    if parts.problems and (missing := form_without_hood(pairs, region)):
         survey.problems.append(missing)
     if parts.face:
         _add_face(scene, survey, parts, region, outside, pairs, env)
@@ -192,15 +192,6 @@ def read_survey(scene: Scene, region: Region, outside: Outside, env: Environment
     _name_hood(scene, survey, region, env)
     _suggest_labels(scene, survey, region)
     return survey
-
-
-def _form_without_hood(pairs: list[Pair], region: Region) -> Problem | None:
-    """Several dates and several grids under fewer hoods: one of the forms that run together lacks its hood."""
-    count = {name: len({p.label for p in pairs if p.name == name}) for name in ("hood", "surveyed_on")}
-    if count["surveyed_on"] < 2 or count["hood"] >= count["surveyed_on"]:
-        return None
-    detail = f"{count['surveyed_on']} dates and several grids stand under {count['hood']} hood: a form lacks its hood"
-    return Problem("hood-missing", region.name, "hood", "", detail)
 
 
 def _list_of_hoods(scene: Scene, pairs: list[Pair]) -> Problem | None:
@@ -290,6 +281,7 @@ def _add_fields(scene: Scene, survey: SurveyAsWritten, pairs: list[Pair], env: E
             and _value_text(scene, pair) != _value_text(scene, known)
         ):
             survey.problems.append(_two_values(scene, known, pair))
+    survey.problems.extend(second_values(scene, list(best.values())))
     for name, pair in best.items():
         found, problems = field_of(scene, pair, env)
         key = "smoke_local" if name == "smoke" else name

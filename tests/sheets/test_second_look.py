@@ -119,3 +119,21 @@ def test_the_hoods_mean_is_not_a_rows_mean() -> None:
     [account] = read(sheet([head, *rows, ["H-2", *rows[0][1:]], rows[1]]))
     assert [s.fields["reported_mean"].value for s in account.surveys] == [99, 99]
     assert all(s.problems == [] for s in account.surveys)
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        [["Sash height (in)", 18, 12], ["Date", DAY], ["Face velocity"]],
+        [["Sash height (in)", 18], ["Date", DAY], ["Face velocity", DAY, DAY.replace(year=2025)]],
+    ],
+)
+def test_columns_of_two_settings_or_two_days_are_no_one_grid(head: list) -> None:
+    one = survey([HEAD[0], HEAD[3], *head, ["Left", 98, 97], ["Centre", 99, 96], ["Right", 101, 103]])
+    assert "layout-ambiguous" in codes(one)
+
+
+def test_the_forms_own_date_right_over_the_grid_is_no_heading() -> None:
+    one = survey([HEAD[0], HEAD[2], HEAD[3], ["Date", DAY], ["Top", 98, 97], ["Bottom", 101, 103]])
+    assert one.problems == []
+    assert len(face(one)) == 4
