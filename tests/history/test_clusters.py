@@ -9,7 +9,7 @@ from scipy import stats
 
 from auditor.history.drafts import clusters, cross_draft_failures, recurrence
 from auditor.history.drafts.neighbourhoods import neighbourhoods
-from auditor.history.drafts.reference import chances, log_likelihood_ratio
+from auditor.history.drafts.reference import chances, highest_of_any_set, log_likelihood_ratio
 from auditor.history.drafts.sharing import more_often, texts
 from auditor.history.drafts.shrinkage import shrunk_rates
 from auditor.history.frames import CLUSTERS
@@ -87,6 +87,15 @@ class TestPublishedValues:
         found = chances(observed, np.array([3, 3]), failures, expected, np.random.default_rng(1))
         assert found == pytest.approx(exact, abs=0.02)
         assert np.isnan(chances(observed, np.array([1, 8]), failures, expected, np.random.default_rng(1))).all()
+
+    def test_the_bound_of_a_scan_is_the_best_of_all_sets(self):
+        """Neill's (2012) [M] linear-time subset scanning, against every set of six rooms."""
+        rng = np.random.default_rng(12)
+        failures, expected = rng.poisson(1.2, (200, 6)).astype(float), rng.uniform(0.3, 2.5, (200, 6))
+        sets = np.array([[number >> room & 1 for room in range(6)] for number in range(1, 64)], dtype=float)
+        every = log_likelihood_ratio(failures @ sets.T, expected @ sets.T, 90, 70)
+        assert every.max() > 0
+        assert highest_of_any_set(failures, expected, 90, 70) == pytest.approx(every.max(axis=1), abs=1e-9)
 
 
 class TestClaims:
