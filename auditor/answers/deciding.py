@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from auditor.answers.record import rows
-from auditor.answers.states import DO_NOT_USE
+from auditor.answers.states import DO_NOT_USE, past_due
 from auditor.codes import CODES
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def _room_air(clusters: pd.DataFrame) -> tuple | None:
 
 
 def _overdue(states: pd.DataFrame) -> tuple | None:
-    late = states[states["state"].isin(["overdue", "never surveyed"])]
+    late = past_due(states)
     return ("overdue", len(late), *_most(late["building"]), "") if len(late) else None
 
 

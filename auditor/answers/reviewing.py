@@ -16,7 +16,7 @@ from auditor.answers.causes import failing_hoods, findings_by_cause, findings_by
 from auditor.answers.limits import limit_rows, profile_named
 from auditor.answers.profiles import profiles_named, title_of
 from auditor.answers.record import rows
-from auditor.answers.states import DO_NOT_USE, hood_states
+from auditor.answers.states import DO_NOT_USE, hood_states, past_due
 
 if TYPE_CHECKING:
     from auditor.criteria import Profile
@@ -118,14 +118,11 @@ def _verdicts(store: Store, year: int) -> dict[str, pd.DataFrame]:
 
 def _states(store: Store, today: dt.date, profiles: Mapping[str, Profile] | None) -> dict[str, pd.DataFrame]:
     states = hood_states(store, today, profiles)
-    late = states["overdue_days"].astype(float).gt(0) & ~states["state"].eq("out of service")
-    overdue = states[late | states["state"].eq("never surveyed")]
-    order = overdue.sort_values(["overdue_days", "hood_id"], ascending=[False, True], kind="stable")
     return {
         "states": states,
         "not_in_use": states[states["state"].isin(DO_NOT_USE)].reset_index(drop=True),
         "restricted": states[states["state"].isin(["restricted", "awaiting retest"])].reset_index(drop=True),
-        "overdue": order.reset_index(drop=True),
+        "overdue": past_due(states),
     }
 
 

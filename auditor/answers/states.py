@@ -40,6 +40,16 @@ def hood_states(store: Store, today: dt.date, profiles: Mapping[str, Profile] | 
     )
 
 
+def past_due(states: pd.DataFrame) -> pd.DataFrame:
+    """The hoods of `hood_states` whose day is past or that were never surveyed, in whatever other state they are; the
+    longest overdue first, the never surveyed before them."""
+    never = states["state"].eq("never surveyed")
+    late = states["overdue_days"].astype(float).gt(0) & ~states["state"].eq("out of service")
+    chosen = states[late | never].assign(first=never)
+    order = chosen.sort_values(["first", "overdue_days", "hood_id"], ascending=[False, False, True], kind="stable")
+    return order.drop(columns="first").reset_index(drop=True)
+
+
 def _reasons(store: Store) -> pd.DataFrame:
     return rows(store, "SELECT survey_id, reason FROM verdicts")
 

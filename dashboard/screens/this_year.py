@@ -6,14 +6,13 @@ import pandas as pd
 import streamlit as st
 
 from auditor.answers import deciding, tables, years
-from auditor.answers.states import DO_NOT_USE
+from auditor.answers.states import DO_NOT_USE, past_due
 from dashboard import address, parts, record
 from dashboard.charts.rates import pass_rates
 from dashboard.matters import lead, sentence
 from dashboard.words import count, held_out, interval, missing, percent, safe
 
 MOST_DRAWN = 25
-OVERDUE = ("overdue", "never surveyed")
 FIGURES = {
     "group": "Building",
     "judged": "Hoods judged",
@@ -90,7 +89,7 @@ def figures(year: int, states: pd.DataFrame) -> None:
         three.caption(
             f"{count(row['restricted'], 'hood')} restricted, {count(row['failed'], 'hood')} failing on the last day"
         )
-    late_now = int(states["state"].isin(OVERDUE).sum())
+    late_now = len(past_due(states))
     four.metric("Overdue today", late_now)
     four.caption(f"of them {count((states['state'] == 'never surveyed').sum(), 'hood')} never surveyed")
     st.caption(held_out(totals["held"], totals["held_undated"]) + " A hood counts once, by its last day of survey.")
@@ -176,7 +175,7 @@ def changed(year: int) -> None:
 
 
 def late(states: pd.DataFrame) -> None:
-    hoods = states[states["state"].isin(OVERDUE)].sort_values("overdue_days", ascending=False, na_position="first")
+    hoods = past_due(states)
     st.header(f"Overdue: {len(hoods)}")
     if hoods.empty:
         st.write("Every hood in service has been surveyed within its interval.")

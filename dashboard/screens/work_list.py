@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from auditor.answers.states import DO_NOT_USE
+from auditor.answers.states import DO_NOT_USE, past_due
 from dashboard import address, desk, parts, record
 from dashboard.words import count, shaped
 
@@ -68,8 +68,8 @@ def chosen(states, kind: str):
         return ahead.between(0, SOON_DAYS) & ~state.eq("out of service")
     if kind == "every hood":
         return state.notna()
-    if kind == "overdue":
-        return state.eq("overdue") | (states["overdue_days"].fillna(0) > 0)
+    if kind == "overdue":  # whatever other state it is in
+        return states["hood_id"].isin(past_due(states)["hood_id"]) & ~state.eq("never surveyed")
     return state.eq(kind) if kind != "all" else ~state.isin(["in service", "out of service"])
 
 

@@ -95,3 +95,18 @@ def test_a_grid_is_compared_with_the_hoods_survey_before(store) -> None:
     assert pd.Timestamp(before["surveyed_on"]).year == 2025
     assert (changes["velocity_fpm"] - changes["before_fpm"] - changes["change_fpm"]).abs().max() < 1e-9
     assert len(changes) == before["grid_rows"] * before["grid_columns"]
+
+
+def test_past_due_counts_every_hood_whose_day_is_past_whatever_else_is_wrong_with_it(demo_store) -> None:
+    """The manifest lists them from the generator's own calendar; screens, review and decisions share this answer."""
+    import datetime as dt
+    import json
+    from pathlib import Path
+
+    from auditor.answers.states import hood_states, past_due
+    from auditor.store import open_store
+
+    manifest = json.loads((Path(__file__).parents[2] / "sample_workbooks/manifest.json").read_text(encoding="utf-8"))
+    with open_store(str(demo_store), read_only=True) as store:
+        late = past_due(hood_states(store, dt.date(2026, 11, 16)))
+    assert set(late["hood_id"]) == {h["hood_id"] for h in manifest["overdue"]} | set(manifest["never_surveyed"])
