@@ -44,6 +44,7 @@ def shared_causes(
     """What the failures of each group share. `table`: the frame of `cross_draft_failures`; `groups`: the positions of
     a group's surveys in it, and its level. What all groups need of table and readings is looked up once."""
     told = table[[name for name in NEEDED if name in table]].reset_index(drop=True)
+    told["season"] = pd.to_datetime(told["surveyed_on"]).dt.month.map(SEASONS)
     failing = told.loc[told["failed"], "survey_id"]
     drafts = None if readings is None or readings.empty else strongest_drafts(failing, readings)
     by_survey = None if drafts is None else drafts.set_index("survey_id")
@@ -180,7 +181,7 @@ def _drafts(bad: pd.DataFrame, drafts: pd.DataFrame | None) -> list[tuple[str, d
 
 def _season(here: pd.DataFrame, bad: pd.DataFrame) -> list[tuple[str, dict[str, str]]]:
     """The season of most failures, where the surveys themselves fall into several."""
-    seasons = pd.to_datetime(here["surveyed_on"]).dt.month.map(SEASONS)
+    seasons = here["season"]
     failing = seasons.loc[bad.index]
     value, share = failing.mode().iloc[0], float(failing.value_counts(normalize=True).iloc[0])
     usual = float(seasons.eq(value).mean())
