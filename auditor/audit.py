@@ -7,7 +7,7 @@ steps are the same whether surveys have just been read from workbooks or are jud
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -161,11 +161,13 @@ def joined(mine: Facts, theirs: Facts) -> Facts:
     )  # fmt: skip
 
 
-def corrections(examined: Facts, found: pd.DataFrame) -> dict[str, str]:
-    """survey_id of a questioned survey -> survey_id of the corrected copy that takes its place."""
+def corrections(examined: Facts, found: pd.DataFrame, returned: Collection[str] = ()) -> dict[str, str]:
+    """survey_id of a questioned survey -> survey_id of the corrected copy that takes its place. `returned`: SHA-256 of
+    workbooks that carry our own list of what was wrong."""
     from auditor.history.integrity.revisions import corrected_copies
 
-    return corrected_copies(examined.surveys, examined.readings, found[found["severity"].eq("hold")])
+    holds = found[found["severity"].eq("hold")]
+    return corrected_copies(examined.surveys, examined.readings, holds, returned)
 
 
 def compare(

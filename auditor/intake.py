@@ -25,6 +25,7 @@ from auditor.sheets import Context
 from auditor.stacking import PROBLEMS, Rows, frames_of
 from auditor.store import Batch, FileRecord
 from auditor.survey.columns import WORKBOOKS
+from auditor.workbook.own_sheet import REASON as OWN_LIST
 
 if TYPE_CHECKING:
     from auditor.register_file import Refused
@@ -171,7 +172,8 @@ def _record(files: list[_Read], store: Store, terms: Terms, by: str) -> list[str
         surveys, readings, problems, sheets = frames_of(rows)
         problems = pd.concat([problems, _file_problems(new)], ignore_index=True)
         now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")
-        audited = _audit(Facts(surveys, readings, problems), _workbooks(new, now), store, terms)
+        ours = set(sheets.loc[sheets["reason"].eq(OWN_LIST), "workbook_sha256"])
+        audited = _audit(Facts(surveys, readings, problems), _workbooks(new, now), store, terms, ours)
         recorded = store.record(
             Batch(
                 files=[
@@ -206,8 +208,11 @@ def _workbooks(files: list[_Read], now: str) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=WORKBOOKS)
 
 
-def _audit(facts: Facts, workbooks: pd.DataFrame, store: Store, terms: Terms) -> Audited:
-    """The surveys of a batch, and those of the record whose standing they change, audited together."""
+def _audit(
+    facts: Facts, workbooks: pd.DataFrame, store: Store, terms: Terms, returned: Collection[str] = ()
+) -> Audited:
+    """The surveys of a batch, and those of the record whose standing they change, audited together. `returned`: those
+    of the batch's workbooks that carry our own list of what was wrong."""
     register, aliases = store.register_history(), dict(store.aliases().itertuples(index=False, name=None))
     terms = replace(terms, instruments=store.instruments())
     mine = audit.examine(facts, register, aliases)
@@ -218,7 +223,9 @@ def _audit(facts: Facts, workbooks: pd.DataFrame, store: Store, terms: Terms) ->
         theirs = audit.examine(recall(store, sorted(touched)), register, aliases)
         mine = audit.joined(mine, theirs)
     found = audit.doubts(mine, workbooks, terms)
-    corrected = audit.corrections(mine, found)
+    kept = store.sheets()
+    returned = {*returned, *kept.loc[kept["reason"].eq(OWN_LIST), "sha256"]}
+    corrected = audit.corrections(mine, found, returned)
     standing = peers[~(peers["status"].eq("superseded") | peers["survey_id"].isin(list(corrected)))]
     cross = audit.compare(mine, standing, terms.severities, corrected)
     return audit.judge(mine, pd.concat([found, cross.discrepancies], ignore_index=True), terms, cross.superseded)

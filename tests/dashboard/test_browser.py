@@ -143,6 +143,7 @@ def test_from_a_building_to_a_hood_to_its_grid_by_clicking(visit: Visit, served:
     page.get_by_role("heading", name="Face velocities in the opening").wait_for(timeout=30_000)
     charts = page.locator("[data-testid=stVegaLiteChart]")
     charts.first.wait_for(timeout=30_000)
+    charts.nth(1).wait_for(timeout=30_000)  # the trend, and the grid below it
     assert charts.count() >= 2
     visit.check()
 

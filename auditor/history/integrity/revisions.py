@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from itertools import permutations
+from collections.abc import Collection, Iterable
+from itertools import product
 
 import pandas as pd
 
@@ -16,13 +16,16 @@ _BESIDE_OTHERS = frozenset({"survey-repeated", "grid-copied"})  # not mended on 
 _RANGE = re.compile(r"([A-Z]{1,3})(\d+)(?::([A-Z]{1,3})(\d+))?")
 
 
-def corrected_copies(surveys: pd.DataFrame, readings: pd.DataFrame, holds: pd.DataFrame) -> dict[str, str]:
+def corrected_copies(
+    surveys: pd.DataFrame, readings: pd.DataFrame, holds: pd.DataFrame, returned: Collection[str] = ()
+) -> dict[str, str]:
     """survey_id of a questioned survey -> survey_id of its corrected copy.
 
     `surveys` and `readings` as written; `holds`: survey_id, code, field, cell of what is held. One survey is the
     corrected copy of another where both stand at the same place of sheets of the same name in different workbooks,
     fewer things are held about it, and everything that differs between the two had been questioned on the other. Order
-    of arrival plays no part.
+    of arrival plays no part. `returned`: SHA-256 of workbooks that are return copies of ours, in which a hood's tag may
+    have become any other; elsewhere only one near to what was written.
     """
     holds = holds[~holds["code"].isin(_BESIDE_OTHERS) & holds["survey_id"].notna()]
     questions = {name: list(rows.itertuples(index=False)) for name, rows in holds.groupby("survey_id")}
@@ -34,20 +37,22 @@ def corrected_copies(surveys: pd.DataFrame, readings: pd.DataFrame, holds: pd.Da
         if len(same) < 2 or not questions.keys() & set(same["survey_id"]):
             continue
         rows = {row["survey_id"]: row for row in same.to_dict("records")}
-        for old, new in permutations(sorted(rows), 2):
+        for old, new in product(sorted(rows.keys() & questions.keys()), sorted(rows)):
             fewer = len(questions.get(new, ())) < len(questions.get(old, ()))
             if (
                 fewer
                 and rows[old]["workbook_sha256"] != rows[new]["workbook_sha256"]
                 and _differs_only_where_asked(
-                    rows[old], rows[new], cells.get(old, {}), cells.get(new, {}), questions[old]
+                    rows[old], rows[new], cells.get(old, {}), cells.get(new, {}), questions[old], returned
                 )
             ):
                 out[old] = new
     return out
 
 
-def _differs_only_where_asked(old: dict, new: dict, old_cells: dict, new_cells: dict, asked: Iterable) -> bool:
+def _differs_only_where_asked(
+    old: dict, new: dict, old_cells: dict, new_cells: dict, asked: Iterable, returned: Collection[str]
+) -> bool:
     asked = list(asked)
     free_cells = {cell for one in asked for cell in cells_of(one.cell)}
     free_fields = {one.field for one in asked}
@@ -60,7 +65,8 @@ def _differs_only_where_asked(old: dict, new: dict, old_cells: dict, new_cells: 
     whole_grid = {one.field for one in asked if one.code == "unit-mismatch"}
     if not whole_grid and unchanged < min(SAME_READINGS, len(old_cells) - 1):
         return False
-    if not _same(old, new, "hood") and not _may_be_the_hood(old, new):
+    ours = new["workbook_sha256"] in returned
+    if not (_same(old, new, "hood") or ours or _may_be_the_hood(old, new)):
         return False
     return all(
         old.get(f"{name}_cell") in free_cells or name in free_fields or _same(old, new, name) for name in WRITTEN_FIELDS
