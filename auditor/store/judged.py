@@ -15,7 +15,8 @@ from sqlalchemy.engine import Connection
 from auditor.store import bulk, contract
 from auditor.store import tables as t
 from auditor.store.batch import Batch
-from auditor.store.frames import columns_of, digest
+from auditor.store.frames import columns_of
+from auditor.survey.keys import discrepancy_ids
 
 # Found over the record as a whole and replaced by `replace_codes`: judging one survey again leaves them alone.
 OF_THE_RECORD = ("grid-resembles", "readings-too-smooth", "digits-uneven", "pace-implausible")
@@ -102,18 +103,6 @@ def _of_surveys(frame: pd.DataFrame | None, numbers: dict[str, int]) -> tuple[pd
 
 
 # --- discrepancies ---------------------------------------------------------------------------------------------------
-def discrepancy_ids(frame: pd.DataFrame) -> list[str]:
-    """A stable id per row: of the survey (else the workbook), sheet, cell, field, code and what was written."""
-    names = ("survey_id", "workbook_sha256", "sheet", "cell", "field", "code", "written")
-    seen: Counter[str] = Counter()
-    ids = []
-    for survey_id, sha256, *rest in zip(*columns_of(frame, dict.fromkeys(names, "text")), strict=True):
-        key = "\x1f".join([survey_id or sha256 or "", *(part or "" for part in rest)])
-        seen[key] += 1
-        ids.append(digest(key if seen[key] == 1 else f"{key}\x1f{seen[key]}")[:20])
-    return ids
-
-
 def _replace_discrepancies(
     connection: Connection, frame: pd.DataFrame | None, numbers: dict[str, int], new: set[str], vanished: str
 ) -> None:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections import Counter
 
 import pandas as pd
 
+# What no database keeps: it stands as U+FFFD in the record, and so in the id.
+_UNSTORABLE = re.compile("[\x00\ud800-\udfff]")
 _NAMED_BY = ("sheet", "cell", "field", "code", "written")
 
 
@@ -18,7 +21,7 @@ def discrepancy_ids(discrepancies: pd.DataFrame) -> list[str]:
 
     def column(name: str) -> list[str]:
         values = discrepancies[name] if name in discrepancies.columns else [None] * len(discrepancies)
-        return ["" if pd.isna(value) else str(value) for value in values]
+        return ["" if pd.isna(value) else _UNSTORABLE.sub("\ufffd", str(value)) for value in values]
 
     seen: Counter[str] = Counter()
     ids = []
